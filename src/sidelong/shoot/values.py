@@ -1,0 +1,153 @@
+"""A whole shoot, composed: what `load` gives and what the plan works from. SI, true values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sidelong.lens.values import Film, Lens, Movement
+from sidelong.light.values import Bounce, Gel, Modifier, Strobe
+from sidelong.people.values import Person
+from sidelong.place.values import Mark, Place, Vector
+
+
+@dataclass(frozen=True)
+class Owned:
+    """What any piece of kit may carry: whether it is owned, its rent a day, its weight. [-, currency, kg]"""
+
+    owned: bool = True
+    rent_per_day: float = 0.0
+    weight: float = 0.0
+
+
+@dataclass(frozen=True)
+class Body:
+    """A camera body. Shutter and sync are true times [s]; iso the true speeds it has, lowest and highest."""
+
+    id: str
+    film: Film
+    iso: tuple[float, float] = (100.0, 6400.0)
+    sync: float = 2 ** (-23 / 3)
+    shutter: tuple[float, float] = (2.0 ** (-36 / 3), 32.0)
+
+
+@dataclass(frozen=True)
+class Power:
+    """A mains outlet, battery or generator. [W, Wh]"""
+
+    id: str
+    kind: str = "mains"
+    watts: float | None = None
+    watt_hours: float | None = None
+
+
+@dataclass(frozen=True)
+class HazeMachine:
+    """A haze machine: its fluid (glycol, glycerin, oil, water) and output. [g/min]"""
+
+    id: str
+    fluid: str = "glycol"
+    output: float | None = None
+
+
+@dataclass(frozen=True)
+class Kit:
+    """All the kit, each by its id, and `owned` for every id."""
+
+    bodies: dict[str, Body]
+    lenses: dict[str, Lens]
+    strobes: dict[str, Strobe]
+    modifiers: dict[str, Modifier]
+    gels: dict[str, Gel]
+    power: dict[str, Power]
+    haze: dict[str, HazeMachine]
+    owned: dict[str, Owned]
+
+
+@dataclass(frozen=True)
+class Target:
+    """What a light should give alone: `who` gets `stops` from middle grey."""
+
+    who: str
+    stops: float
+
+
+@dataclass(frozen=True)
+class ShotLight:
+    """A strobe as one shot uses it. `power` is a fraction of full energy, None when `target` asks for it."""
+
+    strobe: Strobe
+    at: Vector
+    aim: Vector
+    modifier: Modifier | None = None
+    gels: tuple[Gel, ...] = ()
+    power: float | None = None
+    target: Target | None = None
+    bounce: Bounce | None = None
+
+
+@dataclass(frozen=True)
+class CameraStand:
+    """Where the camera stands and looks. Place frame [m]."""
+
+    at: Vector
+    aim: Vector
+    level: bool = False
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One picture. `movement` None asks for a solution; `focus_on` is a point's name; angles [rad], times [s]."""
+
+    id: str
+    brief: str
+    when: datetime
+    body: Body
+    lens: Lens
+    camera: CameraStand
+    sharp: tuple[str, ...]
+    soft: tuple[str, ...]
+    movement: Movement | None
+    focus_on: str | None
+    rise_shift: tuple[float, float]
+    """Rise and shift [m], given even when the movement is to be solved."""
+    f_number: float | None
+    """True; None asks for a solution."""
+    blur_limit: float
+    """Full major axis on the film. [m]"""
+    shutter: float | None
+    """True time; None asks for the one that meets `ambient`. [s]"""
+    iso: float
+    balance: float
+    """Colour temperature that goes neutral. [K]"""
+    ambient: float | None
+    lights: tuple[ShotLight, ...]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a meter said: where, which light (None: all), in stops from middle grey or lux (seconds)."""
+
+    shot: str | None
+    who: str
+    light: str | None
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class Shoot:
+    """The whole shoot."""
+
+    folder: Path
+    title: str
+    client: str
+    brief: str
+    imperial: bool
+    place: Place
+    marks: tuple[Mark, ...]
+    people: tuple[Person, ...]
+    kit: Kit
+    shots: tuple[Shot, ...]
+    readings: tuple[Reading, ...]
