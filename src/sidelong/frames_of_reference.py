@@ -29,7 +29,7 @@ class BodyFrame:
 
     def to_body(self, points: ArrayLike) -> Points:
         """Components in the body frame of points (..., 3) of the place frame. [m]"""
-        return (np.asarray(points, float) - self.at) @ self.axes.T
+        return np.asarray((np.asarray(points, float) - self.at) @ self.axes.T)
 
     def to_place(self, points: ArrayLike) -> Points:
         """Points (..., 3) of the place frame from their components in the body frame. [m]"""

@@ -1,0 +1,150 @@
+"""A planned shot: everything the card, the table, the picture and the book are drawn from. SI, true values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.frames_of_reference import BodyFrame
+from sidelong.lens.values import Setting
+from sidelong.light.values import Daylight
+from sidelong.shoot.values import Shoot, Shot
+from sidelong.trace.values import Stage, View
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class PointFocus:
+    """How one person or mark comes out. `at` place frame [m]; blurs are full axes, on the film [m]; `blur_angle`
+    of the major axis from the picture's x towards y [rad]; `image` upright, from the film's centre [m]; None
+    where a point lies behind the camera."""
+
+    name: str
+    kind: Literal["person", "mark"]
+    at: tuple[float, float, float]
+    wanted: Literal["sharp", "soft", "free"]
+    blur_major: float | None
+    blur_minor: float | None
+    blur_angle: float | None
+    blur_at_subject: float | None
+    image: tuple[float, float] | None
+    in_picture: bool
+    in_circle: bool
+    keep: float | None
+    falloff_stops: float | None
+    """Light lost here against the middle of an unmoved lens at the same bellows. [stops, <= 0]"""
+
+
+@dataclass(frozen=True)
+class FocusPlan:
+    """The lens as it must be set and what that makes of everyone.
+
+    `axis` and `principal_point` body frame; `film_distance` from principal point to film along the film's normal;
+    `ring` what to set on the scale of an unmoved lens, None for infinity; `plane_normal` . X = `plane_offset`,
+    place frame; `hinge` = distance f / sin(movement), `hinge_line` a point and a unit direction, place frame;
+    both None when unmoved. `solved` says whether the movement (or the stop) was found here.
+    """
+
+    frame: BodyFrame
+    setting: Setting
+    axis: Points
+    principal_point: Points
+    film_distance: float
+    ring: float | None
+    plane_normal: Points
+    plane_offset: float
+    hinge: float | None
+    hinge_line: tuple[Points, Points] | None
+    focus_on: str
+    points: tuple[PointFocus, ...]
+    blur_limit: float
+    bellows_stops: float
+    airy: float
+    pixel: float
+    widest_f: float | None
+    widest_f_proved: float | None
+    soft_least: float | None
+    soft_least_proved: float | None
+    frames_to_take: int | None
+    solved: bool
+    order: tuple[str, ...]
+    """What to do on the set, step by step, in words."""
+
+
+@dataclass(frozen=True)
+class LightAtPoint:
+    """One light at one point: `flat` and `dome` [lx or lx s], `stops` from middle grey, and their errors."""
+
+    light: str
+    flash: bool
+    flat: float
+    flat_error: float
+    dome: float
+    dome_error: float
+    stops: float
+    stops_error: float
+
+
+@dataclass(frozen=True)
+class PointLight:
+    """All lights at one person or mark. `-inf` stops where nothing arrives."""
+
+    name: str
+    lights: tuple[LightAtPoint, ...]
+    total_stops: float
+    ambient_stops: float
+    flash_stops: float
+
+
+@dataclass(frozen=True)
+class HeadSetting:
+    """What a strobe is set to: `power` fraction, stops under full, energy [J], and what was asked and missed."""
+
+    name: str
+    power: float
+    power_stops: float
+    energy: float
+    wanted: str
+    miss_stops: float
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class LightPlan:
+    """Exposure and light of a shot. `shutter` true [s]."""
+
+    shutter: float
+    iso: float
+    daylight: Daylight | None
+    heads: tuple[HeadSetting, ...]
+    points: tuple[PointLight, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LightColour:
+    """The colour of one light under the balance: of an 18 % grey card it lights, developed."""
+
+    name: str
+    cct: float
+    duv: float
+    mired_from_balance: float
+    grey_srgb: tuple[int, int, int]
+    delta_uv: float
+
+
+@dataclass(frozen=True)
+class ShotPlan:
+    """A shot put together. `stage` and `view` are what the picture is traced from."""
+
+    shoot: Shoot
+    shot: Shot
+    focus: FocusPlan
+    light: LightPlan
+    colours: tuple[LightColour, ...]
+    stage: Stage
+    view: View
