@@ -62,7 +62,7 @@ class BodyFrame:
 
 def body_to_renderer(vectors: ArrayLike) -> Points:
     """Renderer components (x left, y up, z forward) of vectors (..., 3) of the body frame: x changes sign."""
-    return np.asarray(vectors, float) * np.array([-1.0, 1.0, 1.0])
+    return np.multiply(np.asarray(vectors, float), np.array([-1.0, 1.0, 1.0]), dtype=np.float64)
 
 
 def camera_frame(at: ArrayLike, aim: ArrayLike, level: bool = False) -> BodyFrame:
