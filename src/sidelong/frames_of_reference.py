@@ -33,15 +33,15 @@ class BodyFrame:
 
     def to_place(self, points: ArrayLike) -> Points:
         """Points (..., 3) of the place frame from their components in the body frame. [m]"""
-        return np.asarray(points, float) @ self.axes + self.at
+        return np.asarray(np.asarray(points, float) @ self.axes + self.at)
 
     def direction_to_body(self, vectors: ArrayLike) -> Points:
         """Components in the body frame of vectors (..., 3) of the place frame."""
-        return np.asarray(vectors, float) @ self.axes.T
+        return np.asarray(np.asarray(vectors, float) @ self.axes.T)
 
     def direction_to_place(self, vectors: ArrayLike) -> Points:
         """Vectors (..., 3) of the place frame from their components in the body frame."""
-        return np.asarray(vectors, float) @ self.axes
+        return np.asarray(np.asarray(vectors, float) @ self.axes)
 
     @property
     def axes(self) -> Points:
@@ -94,7 +94,8 @@ def bearing_to_direction(bearing: ArrayLike, north: float, elevation: ArrayLike 
     Worked: north = 0, bearing 90 degrees (east) gives (1, 0, 0); north = 90 degrees, bearing 90 gives (0, 1, 0).
     """
     angle, height = np.broadcast_arrays(np.asarray(bearing, float) - north, np.asarray(elevation, float))
-    return np.stack([np.sin(angle) * np.cos(height), np.cos(angle) * np.cos(height), np.sin(height)], axis=-1)
+    unit = [np.sin(angle) * np.cos(height), np.cos(angle) * np.cos(height), np.sin(height)]
+    return np.asarray(np.stack(unit, axis=-1), float)
 
 
 def direction_to_bearing(direction: ArrayLike, north: float) -> NDArray[np.float64]:
