@@ -33,7 +33,7 @@ class BodyFrame:
 
     def to_place(self, points: ArrayLike) -> Points:
         """Points (..., 3) of the place frame from their components in the body frame. [m]"""
-        return np.asarray(np.asarray(points, float) @ self.axes + self.at)
+        return np.asarray(np.asarray(points, float) @ self.axes + self.at, float)
 
     def direction_to_body(self, vectors: ArrayLike) -> Points:
         """Components in the body frame of vectors (..., 3) of the place frame."""
@@ -46,7 +46,7 @@ class BodyFrame:
     @property
     def axes(self) -> Points:
         """Rows right, up, forward: (3, 3), determinant -1 (left-handed). [-]"""
-        return np.stack([self.right, self.up, self.forward])
+        return np.asarray(np.stack([self.right, self.up, self.forward]))
 
     def renderer_to_place(self) -> Points:
         """(4, 4) matrix from the renderer's frame (x left, y up, z forward) to the place; determinant +1."""
@@ -62,7 +62,7 @@ class BodyFrame:
 
 def body_to_renderer(vectors: ArrayLike) -> Points:
     """Renderer components (x left, y up, z forward) of vectors (..., 3) of the body frame: x changes sign."""
-    return np.multiply(np.asarray(vectors, float), np.array([-1.0, 1.0, 1.0]), dtype=np.float64)
+    return np.asarray(np.asarray(vectors, float) * np.array([-1.0, 1.0, 1.0]), float)
 
 
 def camera_frame(at: ArrayLike, aim: ArrayLike, level: bool = False) -> BodyFrame:

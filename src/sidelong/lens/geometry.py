@@ -44,7 +44,7 @@ def hinge(lens: Lens, movement: Movement) -> Vector:
 
 
 def geometry_of(setting: Setting) -> LensGeometry:
-    """The geometry of a set lens: O = hinge + (pivot + extension) axis, d = f - pivot + (pivot + extension) axis_z."""
+    """The geometry of a set lens: O = hinge + (pivot + e) a, d = f - pivot + (pivot + e) a_z, e the extension."""
     lens, movement = setting.lens, setting.movement
     axis = axis_of(movement)
     arm = lens.pivot + setting.extension

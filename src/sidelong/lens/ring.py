@@ -51,7 +51,7 @@ def extension_for(lens: Lens, movement: Movement, point: NDArray[np.float64]) ->
     along_axis, forward = float(axis @ reach), float(reach[2])
     if not (along_axis > f and forward > 0.0):
         raise OutOfReach(
-            f"the point lies {forward:.3f} m in front of the camera, nearer than the lens's focal length or behind it",
+            f"the point lies {forward:.3f} m in front of the camera, inside the lens's focal length or behind it",
             {"forward_m": forward, "focal_length_m": f},
             "move the camera back or focus on someone in front of it",
         )
@@ -101,7 +101,7 @@ def extension_at(lens: Lens, distance: float | None) -> float:
 
 
 def largest_extension(lens: Lens) -> float:
-    """Where the ring stops at its near end: the extension at `closest`; one focal length if that is not stated. [m]"""
+    """Where the ring stops at its near end: the extension at `closest`, else one focal length. [m]"""
     return lens.focal_length if lens.closest is None else extension_at(lens, lens.closest)
 
 
