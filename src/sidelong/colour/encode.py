@@ -41,7 +41,7 @@ def xyz_of_rgb(rgb: ArrayLike) -> Values:
 def encoded(linear: ArrayLike) -> Values:
     """Encoded sRGB 0..1 of linear values, clipped to 0..1. [-]"""
     value = np.clip(np.asarray(linear, float), 0.0, 1.0)
-    return np.where(value <= 0.0031308, 12.92 * value, 1.055 * value ** (1 / 2.4) - 0.055)
+    return np.asarray(np.where(value <= 0.0031308, 12.92 * value, 1.055 * value ** (1 / 2.4) - 0.055))
 
 
 def decoded(encoded_values: ArrayLike) -> Values:

@@ -2,8 +2,8 @@
 
 The correlated colour temperature is that of the Planckian radiator nearest in the CIE 1960 u, v diagram with the
 2-degree observer; Duv is the distance to it, positive above the locus (towards green). Found by Ohno's method: a
-table of the locus, its nearest entry, then the foot of the perpendicular; here the table is refined twice around
-the nearest entry, so that what is left is rounding.
+table of the locus, its nearest entry, then the foot of the perpendicular; here the table is refined three times
+around the nearest entry, so that what is left is rounding.
 
 Source
 ------
@@ -25,7 +25,7 @@ Values = NDArray[np.float64]
 
 COLDEST, HOTTEST = 1000.0, 1.0e6
 """Range of temperatures that are told apart; beyond, the nearer end is returned. [K]"""
-_ENTRIES = 200
+_ENTRIES, _FINER = 200, 24
 
 
 def chromaticity(xyz: ArrayLike) -> Values:
@@ -43,7 +43,7 @@ def uv_1960(xyz: ArrayLike) -> Values:
 
 def uv_1976(xyz: ArrayLike) -> Values:
     """u', v' (..., 2) of the CIE 1976 diagram, in which differences are measured. [-]"""
-    return uv_1960(xyz) * np.array([1.0, 1.5])
+    return np.asarray(uv_1960(xyz) * np.array([1.0, 1.5]))
 
 
 def xyz_of(xy: ArrayLike, luminance: float = 1.0) -> Values:
@@ -64,10 +64,10 @@ def temperature_of(xyz: ArrayLike) -> tuple[float, float]:
     mireds, locus = _locus()
     for _ in range(3):
         nearest = int(np.argmin(np.hypot(locus[:, 0] - u, locus[:, 1] - v)))
-        low, high = mireds[max(nearest - 1, 0)], mireds[min(nearest + 1, _ENTRIES - 1)]
-        mireds = np.linspace(low, high, _ENTRIES)
+        low, high = mireds[max(nearest - 1, 0)], mireds[min(nearest + 1, len(mireds) - 1)]
+        mireds = np.linspace(low, high, _FINER)
         locus = _locus_at(mireds)
-    nearest = min(max(int(np.argmin(np.hypot(locus[:, 0] - u, locus[:, 1] - v))), 1), _ENTRIES - 2)
+    nearest = min(max(int(np.argmin(np.hypot(locus[:, 0] - u, locus[:, 1] - v))), 1), _FINER - 2)
     before, after = locus[nearest - 1], locus[nearest + 1]
     chord = after - before
     span = float(chord @ chord)

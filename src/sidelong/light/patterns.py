@@ -1,0 +1,181 @@
+"""How an emitter gives out its light: intensity over direction, and what arrives where, nothing in the way.
+
+Three patterns. "sphere": the same luminance all over a small ball. "beam": a small disc whose intensity at an
+angle off the axis is I0 cos^n, n = ln 1/2 / ln cos(beam / 2), so that it halves at beam/2 and n = 1 is Lambert.
+"lambert": a flat front of one luminance, seen under the cosine; behind a grid of black tubes its luminance falls
+with the part of a tube's mouth that is seen through the other end.
+
+Source
+------
+lambert1760; cosine-power beams and tubes: derived, docs/computed/light.md
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sidelong.light.form_factor import polygon_illuminance
+from sidelong.light.values import Emitter
+
+Values = NDArray[np.float64]
+
+_DISC_SIDES = 96
+_RINGS = np.polynomial.legendre.leggauss(24)
+
+
+def beam_exponent(beam: float) -> float:
+    """n of a beam whose intensity cos^n halves at beam/2 off the axis; `beam` full angle. [rad, -]
+
+    Raises
+    ------
+    ValueError
+        Not between 0 and 180 degrees.
+    """
+    if not 0.0 < beam < math.pi:
+        raise ValueError(f"a beam angle between 0 and 180 degrees was expected, not {math.degrees(beam):g}")
+    return math.log(0.5) / math.log(math.cos(beam / 2))
+
+
+def grid_transmission(cosine: ArrayLike, grid: float) -> Values:
+    """Part of a front's luminance that a grid lets out at an angle off the axis, from 1 on the axis to 0. [-]
+
+    `cosine` (...) of that angle; `grid` is the full angle of the grid's cut [rad]. The overlap of two circles a
+    tube's depth apart: (2 / pi)(acos x - x sqrt(1 - x^2)), x = tan(angle) / tan(grid / 2).
+    """
+    c = np.clip(np.asarray(cosine, float), 1e-9, 1.0)
+    x = np.clip(np.sqrt(1.0 - c * c) / c / math.tan(grid / 2), 0.0, 1.0)
+    return np.asarray(2.0 / math.pi * (np.arccos(x) - x * np.sqrt(1.0 - x * x)))
+
+
+def grid_solid_angle(grid: float | None) -> float:
+    """Flux over axial intensity of a Lambertian front with a grid; pi without one. [sr]"""
+    if grid is None or grid >= math.pi:
+        return math.pi
+    nodes, weights = np.polynomial.legendre.leggauss(64)
+    angle = grid / 4 * (nodes + 1.0)
+    values = grid_transmission(np.cos(angle), grid) * np.cos(angle) * np.sin(angle)
+    return float(2.0 * math.pi * grid / 4 * np.sum(weights * values))
+
+
+def front_area(emitter: Emitter) -> float:
+    """Area of the front. The octagon's size is measured over its flats, a disc's over its diameters. [m2]"""
+    width, height = emitter.size
+    factor = {"rectangle": 1.0, "octagon": 2.0 * (math.sqrt(2.0) - 1.0), "disc": math.pi / 4}[emitter.shape]
+    return factor * width * height
+
+
+def front_outline(emitter: Emitter) -> Values:
+    """Corners of the front, (V, 3), place frame, anticlockwise for whoever it shines at. [m]
+
+    A disc comes as 96 corners on an ellipse of equal area.
+    """
+    width, height = emitter.size
+    if emitter.shape == "rectangle":
+        flat = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+    elif emitter.shape == "octagon":
+        s = math.sqrt(2.0) - 1.0
+        flat = np.array([[-1, -s], [-s, -1], [s, -1], [1, -s], [1, s], [s, 1], [-s, 1], [-1, s]], dtype=float)
+    else:
+        turn = np.arange(_DISC_SIDES) * (2 * math.pi / _DISC_SIDES)
+        swell = math.sqrt(2 * math.pi / _DISC_SIDES / math.sin(2 * math.pi / _DISC_SIDES))
+        flat = np.stack([np.cos(turn), np.sin(turn)], axis=-1) * swell
+    up = np.asarray(emitter.up)
+    right = np.cross(up, np.asarray(emitter.axis))
+    corners = flat[:, :1] * (width / 2) * right + flat[:, 1:] * (height / 2) * up
+    return np.asarray(np.asarray(emitter.at) + corners)
+
+
+def axial_intensity(emitter: Emitter) -> float:
+    """Luminous intensity along the axis, seen from far away. [cd, or cd s for flash]"""
+    if emitter.pattern == "sphere":
+        return emitter.flux / (4.0 * math.pi)
+    if emitter.pattern == "beam":
+        return emitter.flux * (beam_exponent(emitter.beam) + 1.0) / (2.0 * math.pi)
+    return emitter.flux / grid_solid_angle(emitter.grid)
+
+
+def relative_intensity(emitter: Emitter, cosine: ArrayLike) -> Values:
+    """Intensity over the axial one at directions whose cosine to the axis is given (...); 0 behind. [-]"""
+    c = np.asarray(cosine, float)
+    if emitter.pattern == "sphere":
+        return np.ones_like(c)
+    front = np.maximum(c, 0.0)
+    if emitter.pattern == "beam":
+        return np.asarray(front ** beam_exponent(emitter.beam))
+    grid = 1.0 if emitter.grid is None else grid_transmission(front, emitter.grid)
+    return np.asarray(front * grid)
+
+
+def illuminance_on_axis(emitter: Emitter, distance: float) -> float:
+    """Illuminance of a flat receptor on the axis, turned to the emitter's middle, nothing in the way.
+
+    `distance` from the emitter's middle [m]. In closed form for all but a front with a grid, which is summed over
+    its area. [lx, or lx s]
+
+    Raises
+    ------
+    ValueError
+        The distance is not positive, or lies inside the ball.
+    """
+    if not distance > 0:
+        raise ValueError(f"a distance in front of the light was expected, not {distance:g} m")
+    if emitter.pattern == "sphere":
+        if distance <= emitter.size[0] / 2:
+            raise ValueError(f"{distance:g} m from its middle lies inside the light")
+        return axial_intensity(emitter) / distance**2
+    if emitter.pattern == "beam":
+        n, radius = beam_exponent(emitter.beam), emitter.size[0] / 2
+        share = -math.expm1(-(n + 1.0) / 2.0 * math.log1p((radius / distance) ** 2))
+        return axial_intensity(emitter) / (math.pi * radius**2) * 2.0 * math.pi / (n + 1.0) * share
+    if emitter.shape == "disc" and emitter.grid is None and emitter.size[0] == emitter.size[1]:
+        radius = emitter.size[0] / 2
+        return emitter.flux / front_area(emitter) * radius**2 / (radius**2 + distance**2)
+    axis = np.asarray(emitter.axis)
+    return float(illuminance_at(emitter, np.asarray(emitter.at) + distance * axis, -axis))
+
+
+def illuminance_at(emitter: Emitter, points: ArrayLike, normals: ArrayLike) -> Values:
+    """Illuminance of flat receptors (..., 3) with unit axes (..., 3), place frame, nothing in the way.
+
+    Lambertian fronts without a grid by the polygon formula; the rest summed over the disc or front (576 patches);
+    a sphere as a point at its middle, exact while all of it is above the receptor's horizon. [lx, or lx s]
+    """
+    at = np.asarray(points, float)
+    axis = np.broadcast_to(np.asarray(normals, float), at.shape)
+    if emitter.pattern == "lambert" and emitter.grid is None:
+        luminance = emitter.flux / (math.pi * front_area(emitter))
+        return polygon_illuminance(front_outline(emitter), at, axis, luminance)
+    patches, shares = _patches(emitter)
+    away = at[..., None, :] - patches
+    squared = np.maximum(np.sum(away * away, axis=-1), 1e-12)
+    distance = np.sqrt(squared)
+    leaving = relative_intensity(emitter, np.sum(away * np.asarray(emitter.axis), axis=-1) / distance)
+    arriving = np.maximum(-np.einsum("...pk,...k->...p", away, axis) / distance, 0.0)
+    return np.asarray(axial_intensity(emitter) * np.sum(shares * leaving * arriving / squared, axis=-1))
+
+
+def _patches(emitter: Emitter) -> tuple[Values, Values]:
+    """Middles (P, 3) and shares (P,) of the patches that a front or disc is summed over."""
+    at, up = np.asarray(emitter.at, float), np.asarray(emitter.up, float)
+    if emitter.pattern == "sphere":
+        return at[None, :], np.ones(1)
+    nodes, weights = _RINGS
+    right = np.cross(up, np.asarray(emitter.axis))
+    half_width, half_height = emitter.size[0] / 2, emitter.size[1] / 2
+    if emitter.pattern == "beam" or emitter.shape == "disc":
+        radius = np.sqrt((nodes + 1.0) / 2.0)
+        turn = (np.arange(24) + 0.5) * (2 * math.pi / 24)
+        x = (radius[:, None] * np.cos(turn)).ravel()
+        y = (radius[:, None] * np.sin(turn)).ravel()
+        shares = np.repeat(weights / 2.0, 24) / 24.0
+    else:
+        x, y = (grid.ravel() for grid in np.meshgrid(nodes, nodes))
+        shares = np.outer(weights, weights).ravel() / 4.0
+        if emitter.shape == "octagon":
+            inside = np.abs(x) + np.abs(y) <= math.sqrt(2.0)
+            shares = np.where(inside, shares, 0.0)
+            shares = shares / np.sum(shares)
+    return at + (x * half_width)[:, None] * right + (y * half_height)[:, None] * up, shares
