@@ -30,7 +30,7 @@ def plane_at(point: ArrayLike, normal: ArrayLike) -> Plane:
 
 
 def where_lines_meet(plane: Plane, origins: ArrayLike, directions: ArrayLike) -> Points:
-    """Points (..., 3) in which lines origin + t direction (..., 3) meet the plane; nan where they run along it. [m]"""
+    """Points (..., 3) where lines origin + t direction (..., 3) meet the plane; nan where they run along it. [m]"""
     o, d = np.asarray(origins, float), np.asarray(directions, float)
     slope = d @ plane.normal
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -80,8 +81,8 @@ def rectangles_left(
     cuts = [np.clip(np.array([np.asarray(h, float) for h in hole]), a, b) for hole in holes]
     xs, ys = (np.unique(np.concatenate([[a[k], b[k]], *[c[:, k] for c in cuts]])) for k in (0, 1))
     left = []
-    for x0, x1 in zip(xs[:-1], xs[1:], strict=True):
-        for y0, y1 in zip(ys[:-1], ys[1:], strict=True):
+    for x0, x1 in itertools.pairwise(xs):
+        for y0, y1 in itertools.pairwise(ys):
             middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
             if not any((c[0] < middle).all() and (middle < c[1]).all() for c in cuts):
                 left.append((np.array([x0, y0]), np.array([x1, y1])))

@@ -135,4 +135,4 @@ def _rectangle(low: Points, high: Points) -> Points:
 def _footprint(block: Block) -> Points:
     x, y = block.size[0] / 2, block.size[1] / 2
     corners = np.array([[-x, -y], [x, -y], [x, y], [-x, y]])
-    return corners @ turn_of(block)[:2, :2].T + np.asarray(block.at, float)[:2]
+    return np.asarray(corners @ turn_of(block)[:2, :2].T + np.asarray(block.at, float)[:2])

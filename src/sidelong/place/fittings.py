@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -114,7 +116,8 @@ def workbench(shape: Shape) -> list[Part]:
     x, y = length / 2, width / 2
     top = box([-x, -y, height - 0.07], [x, y, height])
     frame = [
-        box([a * (x - 0.08) - 0.03, b * (y - 0.08) - 0.03, 0], [a * (x - 0.08) + 0.03, b * (y - 0.08) + 0.03, height - 0.07])
+        box([a * (x - 0.08) - 0.03, b * (y - 0.08) - 0.03, 0],
+            [a * (x - 0.08) + 0.03, b * (y - 0.08) + 0.03, height - 0.07])
         for a in (-1, 1) for b in (-1, 1)
     ]  # fmt: skip
     frame.append(box([-x + 0.05, -y + 0.05, 0.25], [x - 0.05, y - 0.05, 0.28]))
@@ -141,7 +144,7 @@ def locker(shape: Shape) -> list[Part]:
     count = max(1, round(length / 0.32))
     edges = np.linspace(-x, x, count + 1)
     doors, dark = [], []
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in itertools.pairwise(edges):
         doors.append(box([a + 0.006, -y, 0.05], [b - 0.006, -y + 0.01, height - 0.03]))
         doors.append(box([b - 0.06, -y - 0.02, 0.52 * height], [b - 0.045, -y, 0.6 * height]))
         dark += [box([a + 0.08, -y - 0.001, z], [b - 0.08, -y + 0.003, z + 0.008])
@@ -172,7 +175,7 @@ def wheelset(shape: Shape) -> list[Part]:
 
 
 def tram(shape: Shape) -> list[Part]:
-    """The body of an old tram along x, its front at +x rounded: lower panels, a row of windows, a roof, a headlamp."""
+    """The body of an old tram along x, rounded at both ends: panels, a row of windows, a roof, a headlamp at +x."""
     length, width, height = shape.size
     floor, waist, head = 0.16 * height, 0.45 * height, 0.82 * height
     lower = loft(_outline(length, width, [(floor, 0.97), (floor + 0.05, 1.0), (waist, 1.0)]), smooth=False)
@@ -218,12 +221,12 @@ def _windows(length: float, width: float, low: float, high: float) -> tuple[list
     ]
     panes = [
         rectangle([a, s * width / 2, low], [b - a, 0, 0], [0, 0, high - low])
-        for a, b in zip(xs[:-1], xs[1:], strict=True) for s in (-1, 1)
+        for a, b in itertools.pairwise(xs) for s in (-1, 1)
     ]  # fmt: skip
     for end in (1, -1):
         angle = np.linspace(-np.pi / 2, np.pi / 2, 4)
         line = np.stack([end * (straight / 2 + bow * np.cos(angle)), width / 2 * np.sin(angle)], axis=1)
-        for here, there in zip(line[:-1], line[1:], strict=True):
+        for here, there in itertools.pairwise(line):
             panes.append(rectangle([*here, low], [*(there - here), 0], [0, 0, high - low]))
         posts += [box([p[0] - 0.04, p[1] - 0.04, low], [p[0] + 0.04, p[1] + 0.04, high]) for p in line[1:-1]]
     return posts, panes

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -76,7 +78,7 @@ def net(shape: Shape) -> list[Part]:
 
 def net_heap(shape: Shape) -> list[Part]:
     """A net thrown down: a crumpled dark core, loose meshes over it, a few floats half buried."""
-    length, width, height = shape.size
+    length, width, _ = shape.size
     outer = _hill(shape, 64, 34, lift=1.0)
     core = _hill(shape, 48, 26, lift=0.86)
     twine = _diamonds(_crumpled(outer, shape.random, 0.035), _TWINE)
@@ -85,7 +87,7 @@ def net_heap(shape: Shape) -> list[Part]:
     for k, x in enumerate(along):
         y = shape.random.uniform(-0.25, 0.25)
         top = outer[int((x + 0.5) * 63), int((y + 0.5) * 33)]
-        corks.append(ellipsoid(top + [0, 0, 0.01], [0.055, 0.036 + 0.002 * k, 0.036], 8, 12))
+        corks.append(ellipsoid(top + np.array([0, 0, 0.01]), [0.055, 0.036 + 0.002 * k, 0.036], 8, 12))
     wander = np.linspace(0, 1, 90)
     line = np.stack(
         [
@@ -151,7 +153,7 @@ def creel(shape: Shape) -> list[Part]:
     base += [tube([[a, -y, 0.03], [a, y, 0.03]], 0.016, 6) for a in (-x + 0.02, 0.0, x - 0.02)]
     arc = np.linspace(0, np.pi, 15)
     hoop = np.stack([0 * arc, y * np.cos(arc), 0.02 + (height - 0.02) * np.sin(arc) ** 0.75], axis=1)
-    hoops = [tube(hoop + [a, 0, 0], 0.012, 7) for a in (-x + 0.02, 0.0, x - 0.02)]
+    hoops = [tube(hoop + np.array([a, 0, 0]), 0.012, 7) for a in (-x + 0.02, 0.0, x - 0.02)]
     columns, rows = _meshes_of(length, height + width, knot=0.07)
     s = np.linspace(-x + 0.02, x - 0.02, columns)
     bend = np.linspace(0, np.pi, rows)
@@ -196,7 +198,7 @@ def _diamonds(grid: Points, radius: float) -> Mesh:
     return strands(np.concatenate(starts), np.concatenate(ends), radius)
 
 
-def _folds(random: np.random.Generator, length: float):  # type: ignore[no-untyped-def]
+def _folds(random: np.random.Generator, length: float) -> Callable[[Points], Points]:
     """A function of 0..1 that swings between -1 and 1 about twice a metre, never quite regularly."""
     rates = 2 * np.pi * max(length, 0.4) * np.array([0.7, 1.6, 2.9])
     phase = random.uniform(0, 2 * np.pi, 3)

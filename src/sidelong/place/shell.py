@@ -1,4 +1,4 @@
-"""Everything of a place that stands still, as things with a finish: walls, reveals, joinery, panes, ground, blocks."""
+"""Everything of a place that stands still, as things: walls, reveals, joinery, panes, ground, blocks."""
 
 from __future__ import annotations
 

@@ -51,7 +51,8 @@ _TABLE: Final[Mapping[str, _Row]] = MappingProxyType(
         "old planks": ((0.075, 0.10, 0.125, 0.155, 0.185, 0.215, 0.245, 0.30), {"grain": 0.60}),
         "driftwood": ((0.19, 0.23, 0.27, 0.305, 0.335, 0.36, 0.38, 0.41), {"grain": 0.55}),
         "dark beam": ((0.035, 0.045, 0.055, 0.07, 0.085, 0.10, 0.12, 0.16), {"grain": 0.50}),
-        "painted timber white": ((0.45, 0.62, 0.70, 0.73, 0.745, 0.75, 0.75, 0.75), {"roughness": 0.35, "grain": 0.15}),
+        "painted timber white": (
+            (0.45, 0.62, 0.70, 0.73, 0.745, 0.75, 0.75, 0.75), {"roughness": 0.35, "grain": 0.15}),
         "painted timber sea green": (
             (0.09, 0.13, 0.205, 0.26, 0.20, 0.125, 0.10, 0.14), {"roughness": 0.35, "grain": 0.25}),
         "painted timber ochre": (
@@ -71,7 +72,8 @@ _TABLE: Final[Mapping[str, _Row]] = MappingProxyType(
         "painted metal": ((0.20, 0.24, 0.27, 0.28, 0.28, 0.28, 0.28, 0.29), {"roughness": 0.25, "grain": 0.10}),
         "painted metal green": (
             (0.045, 0.06, 0.095, 0.145, 0.105, 0.06, 0.05, 0.12), {"roughness": 0.25, "grain": 0.15}),
-        "painted metal red": ((0.035, 0.04, 0.04, 0.045, 0.075, 0.30, 0.40, 0.45), {"roughness": 0.22, "grain": 0.10}),
+        "painted metal red": (
+            (0.035, 0.04, 0.04, 0.045, 0.075, 0.30, 0.40, 0.45), {"roughness": 0.22, "grain": 0.10}),
         "painted metal cream": ((0.30, 0.43, 0.53, 0.66, 0.72, 0.74, 0.75, 0.76), {"roughness": 0.22, "grain": 0.10}),
         # ground
         "earth": ((0.045, 0.06, 0.08, 0.11, 0.15, 0.185, 0.21, 0.25), {"grain": 0.45}),
