@@ -28,8 +28,8 @@ OLDEST = (3, 11)
 ROOM_NEEDED = 2.0e9  # bytes; the environment with the tests' packages takes 1.4e9
 PICTURE_ONLY = ("mitsuba", "drjit", "pyoidn", "karellen-llvm-core", "wheel-axle-runtime", "filelock", "pip")
 WITHOUT_PICTURES = (
-    "What still works: check, focus, sun and colour. What does not: the light tables by traced light, and the "
-    "predicted pictures. They need a 64-bit Intel or AMD machine with Linux or Windows, or a Mac with Apple silicon."
+    "What still works: checks, focus, sun, colours, plans, elevations. What does not: predicted pictures and light "
+    "readings; they need Linux or Windows on a 64-bit Intel or AMD machine, or a Mac with Apple silicon."
 )
 TROUBLES = (  # (what pip's log says, what to tell the reader)
     (
@@ -207,7 +207,8 @@ def run_logged(checkout: Checkout, command: "list[str]", title: str, measure=Non
         try:
             while child.poll() is None:
                 progress.show(*(measure(read_from(checkout.log, start)) if measure else (None, "")))
-                time.sleep(0.2)
+                with contextlib.suppress(subprocess.TimeoutExpired):
+                    child.wait(0.2)
         except BaseException:
             end(child)
             progress.close("stopped")
@@ -389,7 +390,7 @@ def lacks_libatomic() -> bool:
 
 
 def provide_libatomic(checkout: Checkout) -> None:
-    """Get it where that is ours to do (root, apt); else say how. Without it the pictures are slow, not impossible."""
+    """Get it where that is ours to do (root, apt); else say how."""
     if not lacks_libatomic():
         return
     if getattr(os, "geteuid", lambda: 1)() == 0 and shutil.which("apt-get"):
@@ -399,9 +400,9 @@ def provide_libatomic(checkout: Checkout) -> None:
             if not lacks_libatomic():
                 return
     say(
-        "Missing: the system library libatomic.so.1. All planning works without it; pictures and traced light are "
-        "slow or left out. To get it: Debian, Ubuntu: sudo apt-get install libatomic1; Fedora: sudo dnf install "
-        "libatomic; Arch: it is part of gcc-libs."
+        "Missing: the system library libatomic.so.1. What still works: checks, focus, sun, colours, plans and "
+        "elevations. What does not: predicted pictures and light readings. To get it: Debian, Ubuntu: sudo apt-get "
+        "install libatomic1; Fedora: sudo dnf install libatomic; Arch: it is part of gcc-libs."
     )
 
 
@@ -410,11 +411,11 @@ def say_what_is_missing(checkout: Checkout) -> None:
     left_out = checkout.venv / "stamps" / "left-out"
     if left_out.exists():
         say(f"Missing: there is no ready-built {left_out.read_text()} for this machine. {WITHOUT_PICTURES}")
-    elif platform.system() != "Linux" and not os.environ.get("DRJIT_LIBLLVM_PATH"):
-        how = "brew install llvm" if platform.system() == "Darwin" else "the LLVM installer for Windows, version 19+"
+    elif (platform.system(), platform.machine()) != ("Linux", "x86_64") and "DRJIT_LIBLLVM_PATH" not in os.environ:
+        get = {"Darwin": "brew install llvm", "Windows": "the LLVM installer"}.get(platform.system(), "libllvm19")
         say(
-            "Note: no LLVM library comes as a package for this system. All works without one, pictures slowly. "
-            f"To make them fast: {how}, then set DRJIT_LIBLLVM_PATH to its libLLVM."
+            "Note: predicted pictures and light readings need an LLVM library of version 17 or newer, which does not "
+            f"come as a package for this machine: {get}. One in an unusual place is named by DRJIT_LIBLLVM_PATH."
         )
 
 
