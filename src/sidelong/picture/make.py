@@ -1,0 +1,67 @@
+"""The main path of a predicted picture: trace the light, take out the noise, weigh the lights, develop."""
+
+from __future__ import annotations
+
+import time
+from typing import Protocol
+
+from sidelong.picture.develop import develop, film_exposure, weights
+from sidelong.picture.noise import remove_noise
+from sidelong.picture.values import Exposure, Notice, Picture, Quality
+from sidelong.trace.render import render as trace_layers
+from sidelong.trace.values import Layers, Progress, Stage, View
+
+TRACING = 0.8
+"""Share of the time that tracing takes, for the progress told. [-]"""
+
+
+class Tracer(Protocol):
+    """What turns a stage and a view into one layer of film exposure for each light."""
+
+    def __call__(self, stage: Stage, view: View, samples: int, seed: int, progress: Progress) -> Layers: ...
+
+
+def make_picture(
+    stage: Stage,
+    view: View,
+    exposure: Exposure,
+    quality: Quality,
+    progress: Progress = lambda done: None,
+    seed: int = 0,
+    trace: Tracer = trace_layers,
+) -> Picture:
+    """The predicted picture of a stage through a view, exposed and developed.
+
+    `progress` hears the share done, 0 to 1, and may raise KeyboardInterrupt to stop. The same seed gives the same
+    picture.
+
+    Raises
+    ------
+    Missing
+        The machine lacks what the tracer needs.
+    """
+    started = time.perf_counter()
+    layers = trace(stage, view, quality.samples, seed, lambda done: progress(done * TRACING))
+    layers, notices = _without_noise(layers, quality, lambda done: progress(TRACING + done * (0.98 - TRACING)))
+    counts = weights(layers, exposure.shutter)
+    film = film_exposure(layers, counts)
+    srgb = develop(film, exposure.iso, exposure.balance, seed)
+    progress(1.0)
+    return Picture(
+        view=view,
+        exposure=exposure,
+        layers=layers,
+        counts=counts,
+        exposure_xyz=film,
+        srgb=srgb,
+        samples=layers.samples,
+        seconds=time.perf_counter() - started,
+        notices=notices,
+    )
+
+
+def _without_noise(layers: Layers, quality: Quality, progress: Progress) -> tuple[Layers, tuple[Notice, ...]]:
+    if quality.noise is None:
+        return layers, ()
+    smooth, notice = remove_noise(layers, quality.noise, progress)
+    return smooth, (notice,) if notice else ()
