@@ -17,12 +17,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.errors import Impossible, OutOfReach
+from sidelong.errors import Impossible
 from sidelong.lens.axis import swing_and_tilt
 from sidelong.lens.blur import blur
 from sidelong.lens.cone import minimise
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.ring import extension_for, largest_extension
+from sidelong.lens.stop import FASTEST, stop_needed
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Answer, Wish
 
@@ -30,8 +31,6 @@ Array = NDArray[np.float64]
 
 _ROUNDS = 6
 _FIRST_ORDER_ROUNDS = 3
-_FASTEST = 0.7
-"""Ellipses are not computed for apertures wider than this; a smaller f-number is scaled from here."""
 _MOST_SOFT_SIGNS = 8
 
 
@@ -131,11 +130,11 @@ def _widest(wish: Wish, rotation: float | None) -> tuple[float, _State] | None:
         if solution is None:
             return best
         tried = _State(*(float(v) for v in solution.x[:3]))
-        value = _stop_needed(wish, tried)
+        value = stop_needed(tried.setting(wish, wish.marks[0]), wish.sharp, wish.blur_limit)
         settled = best is not None and abs(value / best[0] - 1) < 1e-11
         if best is None or value < best[0]:
             best, state = (value, tried), tried
-            f_number = max(value, _FASTEST)
+            f_number = max(value, FASTEST)
         elif exactly:
             state, radius = best[1], radius / 4
         else:
@@ -150,16 +149,6 @@ def _near(rows: Array, right: Array, state: _State, radius: float) -> tuple[Arra
     box = np.vstack([np.eye(4)[:3], -np.eye(4)[:3]])
     room = radius * np.array([state.d, state.d, 0.2 * state.d])
     return np.vstack([rows, box]), np.concatenate([right, state.array + room, room - state.array])
-
-
-def _stop_needed(wish: Wish, state: _State) -> float:
-    """The true f-number at which a state's softest sharp point is just within the limit, on exact ellipses."""
-    f_number = wish.marks[0]
-    for _ in range(4):
-        trial = max(f_number, _FASTEST)
-        worst = float(np.max(blur(geometry_of(state.setting(wish, trial)), wish.sharp).major))
-        f_number = trial * worst / wish.blur_limit
-    return f_number
 
 
 def _straight(wish: Wish) -> _State:
@@ -341,11 +330,3 @@ def _least_movement(wish: Wish, start: _State, f_number: float) -> list[tuple[fl
         if good is not None:
             found.append((1.0 / (1e-12 + math.hypot(good.x, good.y)), good))
     return found
-
-
-def focus_only(wish: Wish, movement: Movement, point: Array, f_number: float) -> Setting:
-    """A given movement, focused on a point (3,), body frame [m]; raises OutOfReach as ring.extension_for does."""
-    return Setting(wish.lens, movement, extension_for(wish.lens, movement, point), f_number)
-
-
-__all__ = ["OutOfReach", "focus_only", "solve_movement"]

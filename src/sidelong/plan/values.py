@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from sidelong.colour.light_colour import LightColour
 from sidelong.frames_of_reference import BodyFrame
 from sidelong.lens.values import Setting
 from sidelong.light.values import Daylight
@@ -123,18 +124,6 @@ class LightPlan:
     heads: tuple[HeadSetting, ...]
     points: tuple[PointLight, ...]
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class LightColour:
-    """The colour of one light under the balance: of an 18 % grey card it lights, developed."""
-
-    name: str
-    cct: float
-    duv: float
-    mired_from_balance: float
-    grey_srgb: tuple[int, int, int]
-    delta_uv: float
 
 
 @dataclass(frozen=True)

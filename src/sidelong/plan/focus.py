@@ -1,0 +1,209 @@
+"""A shot's focus: the lens as it must be set, and what that makes of everyone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.errors import OutOfReach
+from sidelong.frames_of_reference import BodyFrame, camera_frame
+from sidelong.lens.blur import Blur, blur
+from sidelong.lens.coverage import in_image_circle, in_picture
+from sidelong.lens.diffraction import airy_of, pixel_pitch
+from sidelong.lens.falloff import bellows_stops, falloff_stops
+from sidelong.lens.geometry import LensGeometry, geometry_of
+from sidelong.lens.plane import hinge_distance, hinge_line, plane_of_focus
+from sidelong.lens.ring import check_ring, extension_for, ring_distance
+from sidelong.lens.solve import solve_movement
+from sidelong.lens.stop import stop_needed
+from sidelong.lens.values import Movement, Setting
+from sidelong.lens.wish import Wish
+from sidelong.plan.order import order_of_work
+from sidelong.plan.values import FocusPlan, PointFocus
+from sidelong.shoot.names import point_of
+from sidelong.shoot.values import Shoot, Shot
+from sidelong.units import f_marks
+
+Points = NDArray[np.float64]
+Wanted = Literal["sharp", "soft", "free"]
+
+
+@dataclass(frozen=True)
+class _Solved:
+    setting: Setting
+    focus_on: str
+    widest_f: float | None
+    widest_f_proved: float | None
+    soft_least: float | None
+    soft_least_proved: float | None
+    found_here: bool
+
+
+def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
+    """The focus of a shot: given movements are used, what is left out is solved.
+
+    Raises
+    ------
+    OutOfReach
+        A point to focus on lies behind the camera, nearer than the ring goes, or past the ring's infinity.
+    Impossible
+        No stop of the lens keeps all the sharp ones within the blur limit.
+    """
+    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
+    solved = _solve(shoot, shot, frame)
+    glass = geometry_of(solved.setting)
+    normal, offset = _plane_in_place(glass, frame)
+    line = hinge_line(glass)
+    points = _points(shoot, shot, frame, glass)
+    return FocusPlan(
+        frame=frame,
+        setting=solved.setting,
+        axis=glass.axis,
+        principal_point=glass.principal,
+        film_distance=glass.film_distance,
+        ring=ring_distance(solved.setting.lens, solved.setting.extension),
+        plane_normal=normal,
+        plane_offset=offset,
+        hinge=hinge_distance(glass),
+        hinge_line=None if line is None else (frame.to_place(line[0]), frame.direction_to_place(line[1])),
+        focus_on=solved.focus_on,
+        points=points,
+        blur_limit=shot.blur_limit,
+        bellows_stops=bellows_stops(glass),
+        airy=airy_of(glass),
+        pixel=pixel_pitch(shot.body.film),
+        widest_f=solved.widest_f,
+        widest_f_proved=solved.widest_f_proved,
+        soft_least=solved.soft_least,
+        soft_least_proved=solved.soft_least_proved,
+        frames_to_take=None,
+        solved=solved.found_here,
+        order=order_of_work(shoot, shot, solved.setting, solved.focus_on, points),
+    )
+
+
+def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame) -> _Solved:
+    sharp = _in_body(shoot, frame, shot.sharp)
+    soft = _in_body(shoot, frame, shot.soft)
+    if shot.movement is None and len(sharp):
+        return _find_movement(shoot, shot, frame, sharp, soft)
+    movement = shot.movement or Movement(0.0, 0.0, *shot.rise_shift)
+    focus_on = shot.focus_on or (shot.sharp[0] if shot.sharp else "")
+    target = _in_body(shoot, frame, (focus_on,))[0] if focus_on else frame.to_body(np.array(shot.camera.aim))
+    extension = extension_for(shot.lens, movement, target)
+    check_ring(shot.lens, extension)
+    first = Setting(shot.lens, movement, extension, shot.f_number or shot.lens.widest)
+    widest_f = stop_needed(first, sharp, shot.blur_limit) if len(sharp) else None
+    setting = first if shot.f_number else _with_stop(first, _mark_for(shot, widest_f))
+    least = float(np.min(blur(geometry_of(setting), soft).major)) if len(soft) else None
+    return _Solved(setting, focus_on, widest_f, None, least, None, False)
+
+
+def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, soft: Points) -> _Solved:
+    lens = shot.lens
+    rise, shift = shot.rise_shift
+    marks = f_marks(lens.widest, lens.smallest)
+    answer = solve_movement(Wish(lens, sharp, soft, shot.blur_limit, marks, shot.f_number, rise, shift))
+    setting, focus_on = answer.setting, shot.focus_on
+    if focus_on:
+        target = _in_body(shoot, frame, (focus_on,))[0]
+        extension = extension_for(lens, setting.movement, target)
+        check_ring(lens, extension)
+        setting = Setting(lens, setting.movement, extension, setting.f_number)
+    else:
+        sharpest = int(np.argmin(blur(geometry_of(setting), sharp).major))
+        focus_on = shot.sharp[sharpest]
+    return _Solved(
+        setting,
+        focus_on,
+        answer.widest_f,
+        answer.widest_f_proved,
+        answer.soft_least,
+        answer.soft_least_proved,
+        True,
+    )
+
+
+def _mark_for(shot: Shot, widest_f: float | None) -> float:
+    """The widest mark of the lens at which the sharp ones are within the limit; its smallest where none is."""
+    marks = f_marks(shot.lens.widest, shot.lens.smallest)
+    fit = [n for n in marks if widest_f is None or n >= widest_f * (1 - 1e-9)]
+    return fit[0] if fit else marks[-1]
+
+
+def _with_stop(setting: Setting, f_number: float) -> Setting:
+    return Setting(setting.lens, setting.movement, setting.extension, f_number)
+
+
+def _in_body(shoot: Shoot, frame: BodyFrame, names: tuple[str, ...]) -> Points:
+    points = np.array([point_of(shoot, name) for name in names], float).reshape(-1, 3)
+    inside = frame.to_body(points)
+    for name, forward in zip(names, inside[:, 2], strict=True):
+        if forward <= 0.0:
+            raise OutOfReach(
+                f'"{name}" is {-forward:.2f} m behind the camera', {"forward_m": float(forward)}, "turn the camera"
+            )
+    return inside
+
+
+def _plane_in_place(glass: LensGeometry, frame: BodyFrame) -> tuple[Points, float]:
+    normal, offset = plane_of_focus(glass)
+    turned = frame.direction_to_place(normal)
+    return turned, offset + float(turned @ frame.at)
+
+
+def _points(shoot: Shoot, shot: Shot, frame: BodyFrame, glass: LensGeometry) -> tuple[PointFocus, ...]:
+    named: list[tuple[str, Literal["person", "mark"]]] = [(p.name, "person") for p in shoot.people]
+    named += [(m.name, "mark") for m in shoot.marks]
+    if not named:
+        return ()
+    at = np.array([point_of(shoot, name) for name, _ in named], float)
+    patch = blur(glass, frame.to_body(at))
+    with np.errstate(invalid="ignore"):
+        inside = in_picture(shot.body.film, patch.image)
+        lit = in_image_circle(shot.lens, glass, patch.image)
+        dim = falloff_stops(glass, np.nan_to_num(patch.image))
+    return tuple(
+        _point(name, kind, at[i], _wanted(shot, name), patch, i, bool(inside[i]), bool(lit[i]), float(dim[i]), glass)
+        for i, (name, kind) in enumerate(named)
+    )
+
+
+def _wanted(shot: Shot, name: str) -> Wanted:
+    return "sharp" if name in shot.sharp else "soft" if name in shot.soft else "free"
+
+
+def _point(
+    name: str,
+    kind: Literal["person", "mark"],
+    at: Points,
+    wanted: Wanted,
+    patch: Blur,
+    i: int,
+    inside: bool,
+    lit: bool,
+    dim: float,
+    glass: LensGeometry,
+) -> PointFocus:
+    where = (float(at[0]), float(at[1]), float(at[2]))
+    if not patch.in_front[i]:
+        return PointFocus(name, kind, where, wanted, None, None, None, None, None, False, False, None, None)
+    major = float(patch.major[i])
+    return PointFocus(
+        name=name,
+        kind=kind,
+        at=where,
+        wanted=wanted,
+        blur_major=major,
+        blur_minor=float(patch.minor[i]),
+        blur_angle=float(patch.angle[i]),
+        blur_at_subject=major * float(patch.depth[i]) / glass.film_distance,
+        image=(float(patch.image[i, 0]), float(patch.image[i, 1])),
+        in_picture=inside,
+        in_circle=lit,
+        keep=None,
+        falloff_stops=dim,
+    )

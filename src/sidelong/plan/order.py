@@ -1,0 +1,53 @@
+"""What to do on the set, step by step: with a moved lens the order decides whether it works."""
+
+from __future__ import annotations
+
+from sidelong.lens.ring import ring_distance
+from sidelong.lens.values import Setting
+from sidelong.plan.values import PointFocus
+from sidelong.plan.words import movement_in_words, rotation_in_words
+from sidelong.shoot.values import Shoot, Shot
+from sidelong.units import f_mark, metres_in_words
+
+
+def order_of_work(
+    shoot: Shoot, shot: Shot, setting: Setting, focus_on: str, points: tuple[PointFocus, ...]
+) -> tuple[str, ...]:
+    """The steps in the order in which they must be done.
+
+    Metering comes first, since a moved lens deceives the camera's meter; refocusing comes after the movement, since
+    every movement carries the plane of focus off the subject. Common practice, no source.
+    """
+    imperial = shoot.imperial
+    height = metres_in_words(shot.camera.at[2], imperial)
+    moved = abs(setting.movement.swing) + abs(setting.movement.tilt) > 1e-6
+    mark = metres_in_words(ring, imperial) if (ring := ring_distance(setting.lens, setting.extension)) else "infinity"
+    steps = [
+        "Lens straight: meter, and set shutter and ISO by hand.",
+        f"Frame with the lens {height} above the floor"
+        + (", film upright, and lock the head." if shot.camera.level else ", and lock the head."),
+    ]
+    if moved:
+        steps.append(f"{_upper(movement_in_words(setting.movement))} ({rotation_in_words(setting.movement)}).")
+        steps.append(f"Refocus by hand{_on(focus_on)}: about {mark} on the ring.")
+    else:
+        steps.append(f"Focus by hand{_on(focus_on)}: about {mark} on the ring.")
+    steps.append(f"Stop to f/{f_mark(setting.f_number)}.")
+    sharp = [p.name for p in points if p.wanted == "sharp" and p.name != focus_on]
+    soft = [p.name for p in points if p.wanted == "soft" and p.in_picture]
+    checks = ([f"{_listed(sharp)} sharp"] if sharp else []) + ([f"{_listed(soft)} soft"] if soft else [])
+    if checks:
+        steps.append(f"Check at the magnified view: {', '.join(checks)}.")
+    return tuple(steps)
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _on(name: str) -> str:
+    return f" on {name}'s eyes" if name else " on the aim"
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]

@@ -1,0 +1,43 @@
+"""The main path: a shot put together, from the shoot file's values to all that the card, picture and book need."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sidelong.plan.colours import plan_colours
+from sidelong.plan.focus import plan_focus
+from sidelong.plan.light import plan_light
+from sidelong.plan.values import ShotPlan
+from sidelong.shoot.values import Shoot, Shot
+from sidelong.trace.values import View
+
+PICTURE_WIDTH = 1500
+"""Pixels across a predicted picture, unless asked otherwise; its height follows the film."""
+
+Told = Callable[[str], None]
+
+
+def plan_shot(shoot: Shoot, shot: Shot) -> ShotPlan:
+    """One shot, planned.
+
+    Raises
+    ------
+    Impossible
+        The focus asked for cannot be had with this lens; the nearest that can is in the message.
+    """
+    focus = plan_focus(shoot, shot)
+    light, stage = plan_light(shoot, shot, focus)
+    colours = plan_colours(shot, stage)
+    film = shot.body.film
+    height = round(PICTURE_WIDTH * film.height / film.width)
+    view = View(focus.frame, film, focus.setting, PICTURE_WIDTH, height)
+    return ShotPlan(shoot, shot, focus, light, colours, stage, view)
+
+
+def plan_shoot(shoot: Shoot, told: Told = lambda _: None) -> tuple[ShotPlan, ...]:
+    """Every shot, planned in the file's order; `told` hears each shot's id before its turn. Raises as plan_shot."""
+    plans = []
+    for shot in shoot.shots:
+        told(shot.id)
+        plans.append(plan_shot(shoot, shot))
+    return tuple(plans)

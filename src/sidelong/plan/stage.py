@@ -1,0 +1,133 @@
+"""What stands and shines in a shot: the stage that the meters and the picture are both traced from."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import count
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.light.daylight import daylight
+from sidelong.light.strobe import emitter
+from sidelong.light.values import Emitter, Head, Vector
+from sidelong.place.values import Opening, Room
+from sidelong.shoot.values import Shoot, Shot, ShotLight
+from sidelong.trace.values import Sheet, Stage
+
+_UP = np.array([0.0, 0.0, 1.0])
+
+
+def stage_at_full_power(shoot: Shoot, shot: Shot) -> Stage:
+    """The stage of a shot with every head at full power, so that any power is a factor on its layer."""
+    names = head_names(shot)
+    emitters = tuple(_emitter(shoot, name, light) for name, light in zip(names, shot.lights, strict=True))
+    sheets = [sheet for light in shot.lights if (sheet := _panel(light)) is not None]
+    sheets += [sheet for room in shoot.place.rooms for o in room.openings if (sheet := _cover(shoot, room, o))]
+    return Stage(shoot.place, shoot.people, emitters, daylight(shot.when, shoot.place), tuple(sheets))
+
+
+def at_powers(stage: Stage, powers: dict[str, float]) -> Stage:
+    """The stage with each head at a fraction of full power, by name."""
+    return replace(stage, emitters=tuple(replace(e, flux=e.flux * powers[e.name]) for e in stage.emitters))
+
+
+def head_names(shot: Shot) -> tuple[str, ...]:
+    """A name for each head of a shot: its strobe's id, numbered from the second use on."""
+    names: list[str] = []
+    for light in shot.lights:
+        trials = (light.strobe.id if n == 1 else f"{light.strobe.id} {n}" for n in count(1))
+        names.append(next(name for name in trials if name not in names))
+    return tuple(names)
+
+
+def _emitter(shoot: Shoot, name: str, light: ShotLight) -> Emitter:
+    head = Head(name, light.strobe, light.at, light.aim, light.modifier, light.gels, 1.0, light.bounce)
+    return emitter(head, shoot.kit.modifiers)
+
+
+def light_middle(stage: Stage, shot: Shot, name: str, point: Vector) -> NDArray[np.float64]:
+    """Unit direction (3,), place frame, from a point to the middle of a light: where a flat receptor is turned.
+
+    The head itself or its bounce; the sun's centre; for the sky the zenith in the open, and in a room the middle of
+    the opening that looks largest from the point.
+    """
+    if name == "sun" and stage.daylight is not None:
+        return np.array(stage.daylight.to_sun)
+    if name == "sky":
+        return _sky_middle(stage, point)
+    light = shot.lights[head_names(shot).index(name)]
+    bounce = light.bounce
+    source = light.at if bounce is None else bounce.at if bounce.at is not None else light.aim
+    return _unit(np.array(source) - np.array(point), _UP)
+
+
+def _sky_middle(stage: Stage, point: Vector) -> NDArray[np.float64]:
+    here, best, largest = np.array(point), _UP, 0.0
+    for room in stage.place.rooms:
+        inside = np.all(here > np.array(room.at)) and np.all(here < np.array(room.at) + np.array(room.size))
+        for opening in room.openings if inside else ():
+            centre, normal, _ = _opening_frame(room, opening)
+            way = centre - here
+            size = opening.width * opening.height * abs(float(way @ normal)) / max(1e-6, float(way @ way)) ** 1.5
+            if size > largest:
+                best, largest = _unit(way, _UP), size
+    return best
+
+
+def _unit(vector: NDArray[np.float64], otherwise: NDArray[np.float64]) -> NDArray[np.float64]:
+    size = float(np.linalg.norm(vector))
+    return np.asarray(vector / size) if size > 1e-9 else otherwise
+
+
+def _opening_frame(
+    room: Room, opening: Opening
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Middle of an opening, unit normal into the room, and the unit direction along its height. Place frame."""
+    low, size = np.array(room.at), np.array(room.size)
+    along, across = opening.along + opening.width / 2, opening.sill + opening.height / 2
+    x, y, z = np.eye(3)
+    if opening.wall in ("near", "far"):
+        side = 0.0 if opening.wall == "near" else size[1]
+        return low + along * x + side * y + across * z, y if opening.wall == "near" else -y, z
+    if opening.wall in ("left", "right"):
+        side = 0.0 if opening.wall == "left" else size[0]
+        return low + side * x + along * y + across * z, x if opening.wall == "left" else -x, z
+    side = 0.0 if opening.wall == "floor" else size[2]
+    return low + along * x + across * y + side * z, z if opening.wall == "floor" else -z, y
+
+
+def _panel(light: ShotLight) -> Sheet | None:
+    """The panel a head is bounced off: its face halves the angle between the head and whom it should light."""
+    bounce = light.bounce
+    if bounce is None or bounce.panel is None:
+        return None
+    at = np.array(bounce.at if bounce.at is not None else light.aim, float)
+    to_head = _unit(np.array(light.at) - at, _UP)
+    to_subject = to_head if bounce.to is None else _unit(np.array(bounce.to) - at, to_head)
+    axis = _unit(to_head + to_subject, to_head)
+    panel = bounce.panel
+    return Sheet(panel.id, _vector(at), _vector(axis), _up_for(axis), panel.size, panel.reflectance)
+
+
+def _cover(shoot: Shoot, room: Room, opening: Opening) -> Sheet | None:
+    """A scrim hung in an opening, or a gel taped over it, a hand inside the room's face of the wall."""
+    if opening.cover is None:
+        return None
+    centre, normal, height = _opening_frame(room, opening)
+    size = (opening.width + 0.02, opening.height + 0.02)
+    at, axis, up = _vector(centre + 0.01 * normal), _vector(normal), _vector(height)
+    if opening.cover in shoot.kit.gels:
+        gel = shoot.kit.gels[opening.cover]
+        return Sheet(opening.name, at, axis, up, size, 0.0, 0.0, gel.transmission)
+    scrim = shoot.kit.modifiers[opening.cover]
+    return Sheet(opening.name, at, axis, up, size, scrim.reflectance, scrim.transmission)
+
+
+def _up_for(axis: NDArray[np.float64]) -> Vector:
+    trial = _UP - float(_UP @ axis) * axis
+    return _vector(_unit(trial, np.array([0.0, 1.0, 0.0])))
+
+
+def _vector(values: NDArray[np.float64]) -> Vector:
+    return float(values[0]), float(values[1]), float(values[2])

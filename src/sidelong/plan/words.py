@@ -1,0 +1,53 @@
+"""The words for a blur, a movement, a set of stops."""
+
+from __future__ import annotations
+
+import math
+
+from sidelong.lens.axis import movement_and_rotation
+from sidelong.lens.values import Movement
+
+_BLUR_WORDS = (
+    (0.5, "sharp"),
+    (1.0, "sharp enough"),
+    (2.0, "just soft"),
+    (6.0, "soft"),
+    (20.0, "very soft"),
+    (math.inf, "dissolved"),
+)
+"""Blur over the limit, and the word up to it: our own scale."""
+
+
+def blur_in_words(blur: float | None, limit: float) -> str:
+    """The word for a blur [m] against the limit [m]; "behind the camera" for None."""
+    if blur is None:
+        return "behind the camera"
+    return next(word for most, word in _BLUR_WORDS if blur <= most * limit)
+
+
+def movement_in_words(movement: Movement) -> str:
+    """How to move the lens: ``swing 4.2° to the right, tilt 1.0° up`` or ``lens straight``."""
+    parts = []
+    swing, tilt = math.degrees(movement.swing), math.degrees(movement.tilt)
+    if abs(swing) >= 0.005:
+        parts.append(f"swing {abs(swing):.2f}° to the {'right' if swing > 0 else 'left'}")
+    if abs(tilt) >= 0.005:
+        parts.append(f"tilt {abs(tilt):.2f}° {'up' if tilt > 0 else 'down'}")
+    if abs(movement.rise) >= 5e-6:
+        parts.append(f"{'rise' if movement.rise > 0 else 'fall'} {abs(movement.rise) * 1e3:.1f} mm")
+    if abs(movement.shift) >= 5e-6:
+        parts.append(f"shift {abs(movement.shift) * 1e3:.1f} mm to the {'right' if movement.shift > 0 else 'left'}")
+    return ", ".join(parts) or "lens straight"
+
+
+def rotation_in_words(movement: Movement) -> str:
+    """The same movement on a lens with one hinge in a rotating mount: ``4.2° with the mount turned to 90°``."""
+    angle, rotation = movement_and_rotation(movement.swing, movement.tilt)
+    if angle < 1e-6:
+        return "movement at zero"
+    return f"movement {math.degrees(angle):.2f}° with the mount turned {math.degrees(rotation):.0f}°"
+
+
+def stops_in_words(stops: float) -> str:
+    """Stops with a sign, ``+0.3``; ``none`` where no light arrives."""
+    return "none" if stops == -math.inf else f"{stops:+.1f}"
