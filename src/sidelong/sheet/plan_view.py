@@ -1,0 +1,239 @@
+"""The plan: the place from above with people, camera, lights, sun, and the plane of focus at eye height."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from sidelong.people.values import Person
+from sidelong.place.values import Place, Vector
+from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
+from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, reach_to_box, zone_ticks
+from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around
+from sidelong.sheet.page_furniture import compass, scale_bar
+from sidelong.sheet.sun_on_floor import sun_on_floor
+from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, light_on, person_from_above
+from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, room_box, walls_on_plan
+from sidelong.shoot.values import Shoot
+from sidelong.units import metres_in_words
+
+PEN_OF_WANTED: dict[str, Pen] = {"sharp": "sharp person", "soft": "soft person", "free": "person"}
+
+
+def plan_of_place(shoot: Shoot, plans: Sequence[ShotPlan] = ()) -> Drawing:
+    """The place, everyone in it, and where each shot's camera stands, with the sun at each shot's time. [m]"""
+    cut = plan_cut(0.0)
+    people = [s for p in shoot.people for s in person_from_above(p, "person")]
+    names = [Text((p.at[0], p.at[1]), p.name, "person", clear=0.24) for p in shoot.people]
+    box = plan_box(shoot, plans)
+    shapes = [
+        *blocks_on(cut, shoot.place), *walls_on_plan(shoot.place), *_openings_named(shoot.place), *people,
+        *_cameras(cut, plans), *marks_on(shoot, cut, box), *blocks_overhead(cut, shoot.place), *names,
+    ]  # fmt: skip
+    furniture, bounds = _furniture(box, shoot, _suns(plans))
+    return Drawing("Plan", (*shapes, *furniture), bounds)
+
+
+def _cameras(cut: Cut, plans: Sequence[ShotPlan]) -> list[Shape]:
+    """Each shot's camera; those within a hand's breadth of one another share a label."""
+    shapes: list[Shape] = []
+    spots: dict[tuple[int, int], list[int]] = {}
+    for number, plan in enumerate(plans, 1):
+        shapes += camera_on(cut, plan.focus)
+        x, y = cut.project(plan.focus.frame.at)
+        spots.setdefault((round(x * 4), round(y * 4)), []).append(number)
+    for numbers in spots.values():
+        words = f"camera{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+        shapes.append(
+            Text(cut.project(plans[numbers[0] - 1].focus.frame.at), words, "camera", clear=0.25, strong=True)
+        )
+    return shapes
+
+
+def _suns(plans: Sequence[ShotPlan]) -> list[tuple[float, str]]:
+    """Bearing and times of the sun over the shots, those within five degrees together. [rad]"""
+    suns: dict[int, tuple[float, list[str]]] = {}
+    for plan in plans:
+        day = plan.light.daylight
+        if day is not None and day.elevation > 0:
+            times = suns.setdefault(round(math.degrees(day.azimuth) / 5), (day.azimuth, []))[1]
+            if (time := f"{plan.shot.when:%H:%M}") not in times:
+                times.append(time)
+    return [
+        (bearing, f"sun {times[0]}" + (f" to {times[-1]}" if len(times) > 1 else ""))
+        for bearing, times in suns.values()
+    ]
+
+
+def plan_of_shot(plan: ShotPlan) -> Drawing:
+    """One shot from above: who is where and how sharp, the picture's edges, the lights, the sun, the plane of focus
+    and the zone within the blur limit, both cut at the height of the eyes that are to be sharp. [m]"""
+    shoot, focus = plan.shoot, plan.focus
+    cut = plan_cut(eye_height(focus))
+    box = plan_box(shoot, (plan,))
+    inner = _inside(shoot.place, focus, box)
+    daylight = plan.light.daylight
+    to_sun: Vector | None = daylight.to_sun if daylight is not None and daylight.sun_normal > 0 else None
+    suns = [(daylight.azimuth, f"sun {plan.shot.when:%H:%M}")] if daylight is not None and to_sun is not None else []
+    patches = sun_on_floor(shoot.place, to_sun) if to_sun is not None and to_sun[2] > 0 else ()
+    shapes: list[Shape] = [
+        *(Polygon(p, "sun patch") for p in patches), *blocks_on(cut, shoot.place), *walls_on_plan(shoot.place),
+        *focus_on(cut, focus, plan.shot.body.film.width, inner), *_lights(plan, cut), *_people(plan),
+        *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place),
+    ]  # fmt: skip
+    furniture, bounds = _furniture(box, shoot, suns)
+    return Drawing(
+        f"Plan, focus cut {metres_in_words(cut.origin[2], shoot.imperial)} above the floor",
+        (*shapes, *furniture),
+        bounds,
+    )
+
+
+def eye_height(focus: FocusPlan) -> float:
+    """Mean height of the points that are to be sharp, else of the point focused on, else of the camera. [m]"""
+    wanted = [p.at[2] for p in focus.points if p.wanted == "sharp"]
+    wanted = wanted or [p.at[2] for p in focus.points if p.name == focus.focus_on]
+    return float(np.mean(wanted)) if wanted else float(focus.frame.at[2])
+
+
+def focus_on(cut: Cut, focus: FocusPlan, film_size: float, box: Box) -> tuple[Shape, ...]:
+    """Plane of focus, zone, hinge line and the picture's edges on any cut, inside a box of the page. [m]"""
+    shapes: list[Shape] = []
+    for start, direction in picture_edges(cut, focus, film_size):
+        shapes.append(Line((start, reach_to_box(start, direction, box)), "field of view"))
+    spacing = max(0.06, 0.011 * max(box[2] - box[0], box[3] - box[1]))
+    shapes += zone_ticks(cut, focus, film_size, box, spacing)
+    trace = plane_trace(cut, focus.plane_normal, focus.plane_offset, box)
+    if trace is not None:
+        shapes.append(Line(trace, "plane of focus"))
+        end = max(trace, key=lambda p: math.dist(p, cut.project(focus.frame.at)))
+        shapes.append(Text(end, "plane of focus", "plane of focus", clear=0.05, strong=True))
+    shapes += _hinge(cut, focus, box)
+    return tuple(shapes)
+
+
+def _hinge(cut: Cut, focus: FocusPlan, box: Box) -> list[Shape]:
+    """A ringed point where the hinge line pierces the cut inside the box; nothing where it runs beside it."""
+    if focus.hinge_line is None:
+        return []
+    point, direction = (np.asarray(v, float) for v in focus.hinge_line)
+    page_normal = np.cross(cut.across, cut.up)
+    through = float(direction @ page_normal)
+    if abs(through) < 0.3:
+        return []
+    u, v = cut.project(point + direction * float((cut.origin - point) @ page_normal) / through)
+    if not (box[0] <= u <= box[2] and box[1] <= v <= box[3]):
+        return []
+    return [Circle((u, v), 0.07, "hinge"), Text((u, v), "hinge line", "hinge", clear=0.1)]
+
+
+def plan_box(shoot: Shoot, plans: Sequence[ShotPlan]) -> Box:
+    """The box that holds rooms, blocks, people, marks, cameras and lights on the plan, and a margin. [m]"""
+    points: list[Point] = []
+    for room in shoot.place.rooms:
+        left, bottom, right, top = room_box(room, outside=True)
+        points += [(left, bottom), (right, top)]
+    rooms = len(points) > 0
+    for block in shoot.place.blocks:
+        points += [(float(c[0]), float(c[1])) for c in block_corners(block)]
+    reach = 0.25
+    loose: list[Point] = [(p.at[0], p.at[1]) for p in shoot.people] + [(m.at[0], m.at[1]) for m in shoot.marks]
+    for plan in plans:
+        loose.append((float(plan.focus.frame.at[0]), float(plan.focus.frame.at[1])))
+        loose += [(light.at[0], light.at[1]) for light in plan.shot.lights]
+    reach = 0.3 if rooms else 0.3 + STAND_DIAMETER / 2
+    points += [(x + dx, y + dy) for x, y in loose for dx, dy in ((-reach, -reach), (reach, reach))]
+    return box_around(points, 0.02 if rooms else 0.3)
+
+
+def _inside(place: Place, focus: FocusPlan, box: Box) -> Box:
+    """The room that the camera stands in, else the whole box: where focus is drawn. [m]"""
+    x, y = float(focus.frame.at[0]), float(focus.frame.at[1])
+    for room in place.rooms:
+        inner = room_box(room)
+        if inner[0] <= x <= inner[2] and inner[1] <= y <= inner[3]:
+            return inner
+    return box
+
+
+def _people(plan: ShotPlan) -> list[Shape]:
+    by_name = {p.name: p for p in plan.focus.points if p.kind == "person"}
+    shapes: list[Shape] = []
+    for person in plan.shoot.people:
+        point = by_name.get(person.name)
+        shapes += person_from_above(person, PEN_OF_WANTED[point.wanted if point else "free"])
+    return shapes + [_name_of(p, by_name.get(p.name)) for p in plan.shoot.people]
+
+
+def _name_of(person: Person, point: PointFocus | None) -> Text:
+    words = person.name if point is None or point.wanted == "free" else f"{person.name}, {point.wanted}"
+    return Text(
+        (person.at[0], person.at[1]),
+        words,
+        "person",
+        clear=0.24,
+        strong=point is not None and point.wanted == "sharp",
+    )
+
+
+def _lights(plan: ShotPlan, cut: Cut) -> list[Shape]:
+    shapes: list[Shape] = []
+    for sheet in plan.stage.sheets:
+        axis, up = np.array(sheet.axis), np.array(sheet.up)
+        side = np.cross(up, axis) * sheet.size[0] / 2
+        at = np.array(sheet.at)
+        shapes.append(Line((cut.project(at - side), cut.project(at + side)), "light"))
+        shapes.append(Text(cut.project(at), sheet.name, "light", clear=0.1))
+    for light in plan.shot.lights:
+        shapes += light_on(cut, light)
+    for light in plan.shot.lights:
+        words = f"{light.strobe.id}, {metres_in_words(light.at[2], plan.shoot.imperial)} up"
+        shapes.append(Text(cut.project(light.at), words, "light", clear=0.3, strong=True))
+    return shapes
+
+
+def marks_on(shoot: Shoot, cut: Cut, box: Box, points: Iterable[PointFocus] = ()) -> list[Shape]:
+    """A small cross and a name at every mark inside the box, with what is wanted of it. [m]"""
+    wanted = {p.name: p.wanted for p in points if p.wanted != "free"}
+    shapes: list[Shape] = []
+    arm = 0.07
+    for mark in shoot.marks:
+        u, v = cut.project(mark.at)
+        if box[0] <= u <= box[2] and box[1] <= v <= box[3]:
+            shapes += [
+                Line(((u - arm, v - arm), (u + arm, v + arm)), "mark"),
+                Line(((u - arm, v + arm), (u + arm, v - arm)), "mark"),
+                Text(
+                    (u, v),
+                    f"{mark.name}, {wanted[mark.name]}" if mark.name in wanted else mark.name,
+                    "mark",
+                    clear=0.09,
+                ),
+            ]
+    return shapes
+
+
+def _openings_named(place: Place) -> list[Shape]:
+    shapes: list[Shape] = []
+    for room in place.rooms:
+        left, bottom, right, top = room_box(room)
+        for o in room.openings:
+            middle = o.along + o.width / 2
+            at = {
+                "near": (left + middle, bottom - room.thickness), "far": (left + middle, top + room.thickness),
+                "left": (left - room.thickness, bottom + middle), "right": (right + room.thickness, bottom + middle),
+            }.get(o.wall, (left + middle, bottom + o.sill + o.height / 2))  # fmt: skip
+            shapes.append(Text(at, o.name, "opening", clear=0.06))
+    return shapes
+
+
+def _furniture(box: Box, shoot: Shoot, suns: Sequence[tuple[float, str]]) -> tuple[tuple[Shape, ...], Box]:
+    """Scale bar below on the left, compass below on the right, and the box grown to hold them."""
+    width = box[2] - box[0]
+    radius = max(0.2, 0.028 * width)
+    strip = radius * 4.4
+    bar = scale_bar((box[0] + 0.02 * width, box[1] - strip * 0.6), min(width * 0.36, 20.0), shoot.imperial)
+    rose = compass((box[2] - radius * 3.4, box[1] - strip * 0.52), radius, shoot.place.north, suns)
+    return (*bar, *rose), (box[0], box[1] - strip, box[2], box[3])
