@@ -1,1 +1,1 @@
-"""See FLOORPLAN.md."""
+"""The shoot file: reading, checking, composing, changing. `check.load` is the way in."""

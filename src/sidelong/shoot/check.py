@@ -1,0 +1,68 @@
+"""Checking a shoot file: every fault and every doubt at once, and the shoot itself when nothing is at fault."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sidelong.errors import Fault, ShootFault
+from sidelong.shoot.compose import compose
+from sidelong.shoot.document import Document, open_document
+from sidelong.shoot.doubts import find_doubts
+from sidelong.shoot.feasible import check_feasible
+from sidelong.shoot.references import check_references
+from sidelong.shoot.report import Doubt, Report
+from sidelong.shoot.structure import validate
+from sidelong.shoot.upgrade import version_fault
+from sidelong.shoot.values import Shoot
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What a check found; `shoot` is there when there is no fault."""
+
+    faults: tuple[Fault, ...]
+    doubts: tuple[Doubt, ...]
+    shoot: Shoot | None
+    document: Document | None
+
+
+def check(shoot: str | Path) -> Checked:
+    """Read and check the shoot of a folder or file; never raises for what the file holds."""
+    try:
+        document = open_document(shoot)
+    except ShootFault as fault:
+        return Checked(fault.faults, (), None, None)
+    version = version_fault(document)
+    if version is not None:
+        return Checked((version,), (), None, document)
+    model, faults = validate(document)
+    if model is None:
+        return Checked(_in_order(faults), (), None, document)
+    report = Report(document)
+    check_references(model, report)
+    composed = compose(model, document.folder, report.shots_at_fault())
+    check_feasible(model, composed, report)
+    if report.faults:
+        return Checked(_in_order(report.faults), (), None, document)
+    find_doubts(model, composed, report)
+    doubts = sorted(report.doubts, key=lambda d: (d.line, d.column))
+    return Checked((), tuple(doubts), composed, document)
+
+
+def _in_order(faults: list[Fault]) -> tuple[Fault, ...]:
+    return tuple(sorted(faults, key=lambda f: (f.line == 0, f.line, f.column)))
+
+
+def load(shoot: str | Path) -> Shoot:
+    """The shoot of a folder or file, composed.
+
+    Raises
+    ------
+    ShootFault
+        With every fault of the file.
+    """
+    checked = check(shoot)
+    if checked.shoot is None:
+        raise ShootFault(checked.faults)
+    return checked.shoot

@@ -1,0 +1,122 @@
+"""The kit of a shoot file as values, with the usual figures where the file states none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from sidelong.lens.values import Film, Lens
+from sidelong.light.values import Gel, Modifier, Strobe
+from sidelong.shoot.model_kit import BodyTable, KitTable, LensTable, MeterReading, ModifierTable, StrobeTable
+from sidelong.shoot.values import Body, HazeMachine, Kit, Owned, Power
+
+USUAL_WIDEST = 2 * 2**0.5
+"""f/2.8, for a lens that does not say."""
+USUAL_SMALLEST = 16 * 2**0.5
+METER_CONSTANT = 250.0
+"""Of a flat receptor, so that N^2 = H S / C. Source: iso2720."""
+_PANEL_REFLECTANCE = 0.8
+_SCRIM_TRANSMISSION = 0.5
+"""A white panel and one layer of diffusion: common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """The kit, and what the file left unsaid that a shot may fill in."""
+
+    kit: Kit
+    lenses_without_widest: frozenset[str]
+    bodies_with_iso: frozenset[str]
+
+    def lens_for(self, lens: Lens, aperture: float | None) -> Lens:
+        """The lens as a shot uses it: one that states no widest opening has at least the shot's."""
+        if lens.id in self.lenses_without_widest and aperture is not None and aperture < lens.widest:
+            return replace(lens, widest=aperture)
+        return lens
+
+
+def compose_kit(table: KitTable) -> Bench:
+    """Every piece by its id; a kit without bodies gets one of 36 x 24 mm, so that a lens alone can be planned."""
+    bodies = [_body(b) for b in table.bodies] or [Body("body", Film(0.036, 0.024))]
+    pieces = [*table.bodies, *table.lenses, *table.strobes, *table.modifiers, *table.gels, *table.power, *table.haze]
+    kit = Kit(
+        bodies={b.id: b for b in bodies},
+        lenses={lens.id: _lens(lens) for lens in table.lenses},
+        strobes={s.id: _strobe(s) for s in table.strobes},
+        modifiers={m.id: _modifier(m) for m in table.modifiers},
+        gels={g.id: Gel(g.id, g.mired, g.duv, 1.0 if g.transmission is None else g.transmission) for g in table.gels},
+        power={p.id: Power(p.id, p.kind, p.watts, p.watt_hours) for p in table.power},
+        haze={h.id: HazeMachine(h.id, h.fluid, h.output) for h in table.haze},
+        owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in pieces},
+    )
+    unsaid = frozenset(lens.id for lens in table.lenses if lens.widest is None)
+    return Bench(kit, unsaid, frozenset(b.id for b in table.bodies if b.iso is not None))
+
+
+def _body(table: BodyTable) -> Body:
+    width, height = table.film
+    pixels = table.pixels or (6000, max(16, round(6000 * height / width)))
+    usual = Body(table.id, Film(width, height, pixels), sync=table.sync)
+    return replace(usual, iso=table.iso or usual.iso, shutter=table.shutter or usual.shutter)
+
+
+def _lens(table: LensTable) -> Lens:
+    widest = table.widest or USUAL_WIDEST
+    return Lens(
+        id=table.id,
+        focal_length=table.focal,
+        widest=widest,
+        smallest=table.smallest or max(USUAL_SMALLEST, widest),
+        movement=table.movement,
+        rotation_step=table.rotation_step,
+        shift=table.shift,
+        image_circle=table.image_circle,
+        closest=table.closest,
+        pupil_ratio=table.pupil_ratio,
+        pivot=table.pivot_mm,
+        blades=table.blades,
+        field_curvature=table.field_curvature,
+        movement_zero=table.movement_zero,
+        ring_error=table.ring_error,
+    )
+
+
+def _strobe(table: StrobeTable) -> Strobe:
+    reading = table.reading
+    return Strobe(
+        id=table.id,
+        energy=table.energy,
+        range_stops=table.range,
+        step_stops=table.step,
+        recycle=table.recycle,
+        t01=table.t01,
+        kelvin=table.kelvin,
+        guide_number=table.guide_number,
+        guide_modifier=reading.modifier if reading else table.guide_modifier,
+        efficacy=table.efficacy,
+        reading=(_lux_seconds(reading), reading.distance, reading.power) if reading else None,
+    )
+
+
+def _lux_seconds(reading: MeterReading) -> float:
+    """Of a meter that shows lux seconds, or an f-number N at speed S: H = C N^2 / S."""
+    if reading.lux_seconds is not None:
+        return reading.lux_seconds
+    return METER_CONSTANT * (reading.aperture or 1.0) ** 2 / reading.iso
+
+
+def _modifier(table: ModifierTable) -> Modifier:
+    round_kinds = ("reflector", "umbrella", "dish")
+    usual_transmission = {"scrim": _SCRIM_TRANSMISSION, "flag": 0.0, "panel": 0.0}.get(table.kind, 1.0)
+    usual_reflectance = _PANEL_REFLECTANCE if table.kind == "panel" else 0.0
+    width, height = table.size or (0.2, 0.2)
+    return Modifier(
+        id=table.id,
+        kind=table.kind,
+        shape=table.shape or ("disc" if table.kind in round_kinds else "rectangle"),
+        size=(width, height),
+        beam=table.beam,
+        transmission=usual_transmission if table.transmission is None else table.transmission,
+        reflectance=usual_reflectance if table.reflectance is None else table.reflectance,
+        layers=table.layers,
+        grid=table.grid,
+    )

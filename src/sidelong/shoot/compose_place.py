@@ -1,0 +1,94 @@
+"""The place of a shoot file as values."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from sidelong.place.values import Air, Block, MeshFile, Opening, Place, Room, Sky, Vector
+from sidelong.shoot.model_place import FinishTable, OpeningTable, PlaceTable, RoomTable
+
+USUAL_GROUND = 0.2
+
+
+def compose_place(table: PlaceTable, folder: Path) -> Place:
+    """The place; meshes by their path under `folder`, which has been checked."""
+    return Place(
+        latitude=table.latitude or 0.0,
+        longitude=table.longitude or 0.0,
+        elevation=table.elevation,
+        timezone=table.timezone or "UTC",
+        north=table.north,
+        air=Air(table.air.haze, table.air.g, table.air.albedo),
+        sky=_sky(table.sky),
+        ground=_ground(table),
+        rooms=tuple(_room(room, number, len(table.rooms)) for number, room in enumerate(table.rooms, 1)),
+        blocks=tuple(
+            Block(b.name or f"{b.kind} {number}", b.kind, _three(b.at), _three(b.size), b.turn, b.finish)
+            for number, b in enumerate(table.blocks, 1)
+        ),
+        meshes=tuple(
+            MeshFile(m.name or Path(m.file).stem, str(folder / m.file), _three(m.at), m.turn, m.scale, m.finish)
+            for m in table.meshes
+        ),
+    )
+
+
+def _three(values: tuple[float, ...]) -> Vector:
+    x, y, z = values
+    return (x, y, z)
+
+
+def _sky(sky: str | float) -> Sky:
+    if not isinstance(sky, str):
+        return Sky("clear", sky)
+    kinds: dict[str, Literal["clear", "overcast", "dark"]] = {"overcast": "overcast", "dark": "dark"}
+    return Sky(kinds.get(sky, "clear"))
+
+
+def _ground(table: PlaceTable) -> float:
+    if table.ground is not None:
+        return table.ground
+    return 0.0 if table.sky == "dark" else USUAL_GROUND
+
+
+def room_name(room: RoomTable, number: int, of: int) -> str:
+    """The name of a room: its own, or "room" with its number where there are several."""
+    return room.name or ("room" if of == 1 else f"room {number}")
+
+
+def _room(table: RoomTable, number: int, of: int) -> Room:
+    return Room(
+        name=room_name(table, number, of),
+        at=_three(table.at),
+        size=_three(table.size),
+        finish=_finish(table.finish),
+        openings=tuple(_opening(opening, i) for i, opening in enumerate(table.openings, 1)),
+        thickness=table.thickness,
+    )
+
+
+def _finish(table: FinishTable) -> dict[str, str]:
+    return {face: name for face, name in table if name is not None}
+
+
+def opening_rectangle(table: OpeningTable) -> tuple[float, float, float, float]:
+    """Along, sill, width and height of an opening, from either form. [m]"""
+    along, sill = table.at if table.at is not None else (table.along or 0.0, table.sill or 0.0)
+    width, height = table.size if table.size is not None else (table.width or 1.0, table.height or 1.0)
+    return along, sill, width, height
+
+
+def _opening(table: OpeningTable, number: int) -> Opening:
+    along, sill, width, height = opening_rectangle(table)
+    return Opening(
+        name=table.name or f"{table.kind or 'opening'} {number}",
+        wall=table.wall,
+        along=along,
+        sill=sill,
+        width=width,
+        height=height,
+        glass=table.glass,
+        cover=table.cover,
+        kind=table.kind or "hole",
+    )

@@ -1,0 +1,254 @@
+"""Faults between tables: names that nothing has, names given twice, two forms of one thing at once."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterable, Sequence
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from zoneinfo import ZoneInfo, available_timezones
+
+from sidelong.shoot.document import shown
+from sidelong.shoot.lines import Path as KeyPath
+from sidelong.shoot.model import ShootFile
+from sidelong.shoot.model_kit import MeterReading, StrobeTable
+from sidelong.shoot.model_place import MeshTable, OpeningTable
+from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable
+from sidelong.shoot.report import Report
+from sidelong.shoot.structure import nearest
+from sidelong.shoot.surfaces import surface_names
+
+TAKEN = ("sun", "sky")
+"""Names of lights that no strobe may have."""
+
+
+def check_references(model: ShootFile, report: Report) -> None:
+    """Note every fault between the tables of a model."""
+    _Checker(model, report).run()
+
+
+class _Checker:
+    def __init__(self, model: ShootFile, report: Report) -> None:
+        self.model, self.report = model, report
+        kit = model.kit
+        self.points = [p.name for p in model.people] + [m.name for m in model.marks]
+        self.modifiers = {m.id: m for m in kit.modifiers}
+        self.gels = [g.id for g in kit.gels]
+        self.strobes = {s.id: s for s in kit.strobes}
+
+    def run(self) -> None:
+        self._place()
+        self._given_twice()
+        self._kit()
+        for i, person in enumerate(self.model.people):
+            self._point(("people", i, "facing"), person.facing)
+        for i, shot in enumerate(self.model.shots):
+            self._shot(("shots", i), shot)
+        for i, reading in enumerate(self.model.readings):
+            self._reading(("readings", i), reading)
+
+    def _known(self, path: KeyPath, name: str, known: Iterable[str], what: str) -> bool:
+        known = list(known)
+        if name in known:
+            return True
+        self.report.fault(path, shown(name), what, nearest(name, known))
+        return False
+
+    def _point(self, path: KeyPath, name: object) -> None:
+        if isinstance(name, str):
+            self._known(path, name, self.points, "the name of a person or a mark")
+
+    def _unique(self, places: Sequence[tuple[KeyPath, str]], what: str) -> None:
+        first: dict[str, KeyPath] = {}
+        for path, name in places:
+            if name in first:
+                line, _ = self.report.document.lines.find(first[name])
+                self.report.fault(path, f"{shown(name)} a second time", f"{what} only once (first in line {line})")
+            first.setdefault(name, path)
+
+    def _given_twice(self) -> None:
+        model = self.model
+        people = [(("people", i, "name"), p.name) for i, p in enumerate(model.people)]
+        marks = [(("marks", i, "name"), m.name) for i, m in enumerate(model.marks)]
+        self._unique([*people, *marks], "each name of a person or mark")
+        ids = [(("shots", i, "id"), s.id or str(i + 1)) for i, s in enumerate(model.shots)]
+        self._unique(ids, "each shot's id")
+        rooms = [(("place", "rooms", i, "name"), r.name) for i, r in enumerate(model.place.rooms) if r.name]
+        self._unique(rooms, "each room's name")
+        for table, pieces in model.kit:
+            self._unique([(("kit", table, i, "id"), p.id) for i, p in enumerate(pieces)], f"each id in kit.{table}")
+
+    def _place(self) -> None:
+        place = self.model.place
+        if place.timezone is not None:
+            try:
+                ZoneInfo(place.timezone)
+            except (KeyError, ValueError, OSError):
+                hint = nearest(place.timezone, available_timezones())
+                expected = 'a timezone of the tz database, such as "Europe/Lisbon"'
+                self.report.fault(("place", "timezone"), shown(place.timezone), expected, hint)
+        covers = [*self.modifiers, *self.gels]
+        for i, room in enumerate(place.rooms):
+            for j, opening in enumerate(room.openings):
+                path: KeyPath = ("place", "rooms", i, "openings", j)
+                self._opening(path, opening)
+                if opening.cover is not None:
+                    self._known((*path, "cover"), opening.cover, covers, "the id of a scrim or gel of the kit")
+        for i, mesh in enumerate(place.meshes):
+            self._mesh(("place", "meshes", i, "file"), mesh)
+
+    def _opening(self, path: KeyPath, opening: OpeningTable) -> None:
+        for whole, parts in (("at", ("along", "sill")), ("size", ("width", "height"))):
+            both = [p for p in parts if getattr(opening, p) is not None]
+            if getattr(opening, whole) is not None and both:
+                self.report.fault(
+                    (*path, both[0]), f"both {whole} and {both[0]}", f"{whole}, or {' and '.join(parts)}"
+                )
+        if opening.size is None and (opening.width is None or opening.height is None):
+            self.report.fault(path, "an opening without its size", "size = [width, height], or width and height")
+        if opening.at is None and opening.along is None:
+            self.report.fault(path, "an opening without its place", "at = [along, sill], or along and sill")
+
+    def _mesh(self, path: KeyPath, mesh: MeshTable) -> None:
+        folder, file = self.report.document.folder, mesh.file
+        expected = "a file inside the shoot's folder, by its path from there"
+        parts = {*PurePosixPath(file).parts, *PureWindowsPath(file).parts}
+        windows = PureWindowsPath(file)
+        if PurePosixPath(file).is_absolute() or windows.is_absolute() or windows.drive or windows.root:
+            self.report.fault(path, f"the absolute path {shown(file)}", expected)
+            return
+        if ".." in parts:
+            self.report.fault(path, f"{shown(file)}, which climbs out of the folder", expected)
+            return
+        real = Path(os.path.realpath(folder / file))
+        if not real.is_relative_to(folder):
+            self.report.fault(path, f"{shown(file)}, a link that leads out of the folder", expected)
+            return
+        try:
+            kind = real.stat().st_mode
+        except (OSError, ValueError):
+            near = nearest(file, _files_in(folder))
+            self.report.fault(path, f"{shown(file)}, which is not there", "a mesh in the shoot's folder", near)
+            return
+        if not stat.S_ISREG(kind):
+            self.report.fault(path, f"{shown(file)}, which is no plain file", expected)
+
+    def _kit(self) -> None:
+        used = {light.strobe for shot in self.model.shots for light in shot.lights}
+        for i, strobe in enumerate(self.model.kit.strobes):
+            self._strobe(("kit", "strobes", i), strobe, strobe.id in used)
+
+    def _strobe(self, path: KeyPath, strobe: StrobeTable, used: bool) -> None:
+        forms = [f for f in ("guide_number", "efficacy", "reading") if getattr(strobe, f) is not None]
+        expected = "one calibration: guide_number, efficacy or reading"
+        if len(forms) > 1:
+            self.report.fault((*path, forms[1]), f"{' and '.join(forms)} at once", expected, of_key=True)
+        if not forms and used:
+            self.report.fault(path, f"the strobe {shown(strobe.id)}, used in a shot, with no calibration", expected)
+        if strobe.id in TAKEN:
+            expected = "another id: sun and sky are lights of their own"
+            self.report.fault((*path, "id"), shown(strobe.id), expected)
+        if strobe.guide_modifier is not None:
+            self._known((*path, "guide_modifier"), strobe.guide_modifier, self.modifiers, "the id of a modifier")
+        if strobe.reading is not None:
+            self._meter_reading((*path, "reading"), strobe.reading)
+
+    def _meter_reading(self, path: KeyPath, reading: MeterReading) -> None:
+        if (reading.lux_seconds is None) == (reading.aperture is None):
+            found = "neither lux_seconds nor aperture" if reading.aperture is None else "lux_seconds and aperture"
+            self.report.fault(path, found, "what the meter read: lux_seconds, or aperture (with iso)")
+        if reading.modifier is not None:
+            self._known((*path, "modifier"), reading.modifier, self.modifiers, "the id of a modifier")
+
+    def _shot(self, path: KeyPath, shot: ShotTable) -> None:
+        kit = self.model.kit
+        self._piece((*path, "body"), shot.body, [b.id for b in kit.bodies], "body", required=False)
+        self._piece((*path, "lens"), shot.lens, [lens.id for lens in kit.lenses], "lens", required=True)
+        for key in ("sharp", "soft"):
+            for i, name in enumerate(getattr(shot, key)):
+                self._point((*path, key, i), name)
+        for i, name in enumerate(shot.soft):
+            if name in shot.sharp:
+                self.report.fault((*path, "soft", i), f"{shown(name)} in sharp and in soft", "each in one of them")
+        self._point((*path, "camera", "aim"), shot.camera.aim)
+        if shot.camera.aim is None and not self.points:
+            self.report.fault((*path, "camera"), "a camera without an aim", "aim = a name or a point [x, y, z]")
+        self._movement((*path, "movement"), shot.movement, shot)
+        for i, light in enumerate(shot.lights):
+            self._light((*path, "lights", i), light)
+        heads = [((*path, "lights", i, "strobe"), light.strobe) for i, light in enumerate(shot.lights)]
+        self._unique(heads, "each strobe of a shot")
+
+    def _piece(self, path: KeyPath, name: str | None, known: list[str], what: str, required: bool) -> None:
+        if name is not None:
+            self._known(path, name, known, f"the id of a {what} in the kit")
+        elif not known and required:
+            self.report.fault(path[:-1], f"a shot, and no {what} in the kit", f"[[kit.{what}es]] with its id")
+        elif len(known) > 1:
+            expected = f"{what} = one of {', '.join(shown(k) for k in known[:8])}"
+            self.report.fault(path[:-1], f"a shot that does not say which {what}", expected)
+
+    def _movement(self, path: KeyPath, movement: MovementTable | None, shot: ShotTable) -> None:
+        if movement is None:
+            return
+        first = [k for k in ("swing", "tilt") if getattr(movement, k) is not None]
+        second = [k for k in ("movement", "rotation") if getattr(movement, k) is not None]
+        forms = "swing and tilt, or movement and rotation"
+        if first and second:
+            self.report.fault((*path, second[0]), f"{first[0]} and {second[0]} at once", forms, of_key=True)
+        elif second == ["rotation"]:
+            self.report.fault((*path, "rotation"), "a rotation without a movement", forms, of_key=True)
+        for key in ("rise", "shift"):
+            if getattr(movement, key) is not None and getattr(shot.camera, key) is not None:
+                expected = f"{key} in one of them"
+                self.report.fault((*path, key), f"{key} in the movement and in the camera", expected, of_key=True)
+        self._point((*path, "focus_on"), movement.focus_on)
+
+    def _light(self, path: KeyPath, light: LightTable) -> None:
+        self._known((*path, "strobe"), light.strobe, self.strobes, "the id of a strobe in the kit")
+        if light.modifier is not None:
+            self._known((*path, "modifier"), light.modifier, self.modifiers, "the id of a modifier in the kit")
+        for i, gel in enumerate(light.gel):
+            self._known((*path, "gel", i), gel, self.gels, "the id of a gel in the kit")
+        self._point((*path, "aim"), light.aim)
+        if light.power is not None and light.target is not None:
+            self.report.fault((*path, "target"), "power and target at once", "power, or target to have it found")
+        if light.target is not None:
+            self._point((*path, "target", "who"), light.target.who)
+            if light.target.who is None and not self.points:
+                self.report.fault((*path, "target"), "a target for nobody", "who = the name of a person or mark")
+        if light.bounce is not None:
+            self._bounce((*path, "bounce"), light.bounce)
+
+    def _bounce(self, path: KeyPath, bounce: BounceTable) -> None:
+        surfaces = surface_names(self.model)
+        panels = [m.id for m in self.modifiers.values() if m.kind == "panel"]
+        if (bounce.surface is None) == (bounce.panel is None):
+            found = "neither surface nor panel" if bounce.panel is None else "surface and panel"
+            self.report.fault(path, found, "a surface of a room, or a panel of the kit")
+        elif bounce.surface is not None:
+            what = "a surface of a room or the id of a panel"
+            self._known(path, bounce.surface, [*surfaces, *panels], what)
+        elif bounce.panel is not None:
+            self._known((*path, "panel"), bounce.panel, panels, "the id of a modifier of the kind panel")
+        self._point((*path, "at"), bounce.at)
+        self._point((*path, "to"), bounce.to)
+
+    def _reading(self, path: KeyPath, reading: ReadingTable) -> None:
+        self._point((*path, "who"), reading.who)
+        given = [k for k in ("stops", "lux", "lux_seconds") if getattr(reading, k) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) or "a reading without a value"
+            self.report.fault(path, found, "one of stops, lux, lux_seconds")
+        ids = [s.id or str(i + 1) for i, s in enumerate(self.model.shots)]
+        if reading.shot is not None:
+            self._known((*path, "shot"), reading.shot, ids, "the id of a shot")
+        if reading.light is not None:
+            self._known((*path, "light"), reading.light, [*self.strobes, *TAKEN], "the id of a strobe, sun or sky")
+
+
+def _files_in(folder: Path) -> list[str]:
+    try:
+        return sorted(os.listdir(folder))[:200]
+    except OSError:
+        return []
