@@ -1,0 +1,101 @@
+"""The predicted picture: film exposure of every light through the moved lens."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.trace.quality import DEFAULT, PASS_PATHS
+from sidelong.trace.scene import NOBODY, Scene
+from sidelong.trace.stage import build, sky_of
+from sidelong.trace.values import Layers, Progress, Stage, View
+
+
+def render(
+    stage: Stage,
+    view: View,
+    samples: int = DEFAULT.samples,
+    seed: int = 0,
+    progress: Progress | None = None,
+    max_depth: int = DEFAULT.max_depth,
+) -> Layers:
+    """Trace the picture of a view, one layer per light.
+
+    `samples` paths a pixel; `max_depth` vertices of a path at most. The same seed gives the same numbers on the
+    same kind of machine. `progress` is called between passes, and may raise to stop.
+
+    Raises
+    ------
+    Missing
+        This machine has nothing to compile light paths with.
+    """
+    return render_scene(build(stage), view, samples, seed, progress, max_depth)
+
+
+def render_scene(
+    scene: Scene,
+    view: View,
+    samples: int = DEFAULT.samples,
+    seed: int = 0,
+    progress: Progress | None = None,
+    max_depth: int = DEFAULT.max_depth,
+) -> Layers:
+    """As `render`, of a scene already put together."""
+    begun = time.perf_counter()
+    from sidelong.trace.exposing import Exposure  # late: slow import
+
+    exposure = Exposure(scene, sky_of(scene.daylight), view)
+    pixels = view.width * view.height
+    xyz = np.zeros((pixels, len(scene.names), 3))
+    albedo, normal = np.zeros((pixels, 3)), np.zeros((pixels, 3))
+    for first, last, start, stop in passes(pixels, samples):
+        light, colour, facing = exposure.expose((first, last), (start, stop), seed, max_depth)
+        share = (stop - start) / samples
+        xyz[first:last] += share * light
+        albedo[first:last] += share * colour
+        normal[first:last] += share * facing
+        if progress is not None:
+            progress(_done(last, stop, pixels, samples))
+    depth, person = exposure.map()
+    shape = (view.height, view.width)
+    return Layers(
+        names=scene.names,
+        flash=scene.flash,
+        xyz=xyz.reshape(*shape, len(scene.names), 3).astype(np.float32),
+        depth=depth.reshape(shape),
+        person=person.reshape(shape),
+        albedo=albedo.reshape(*shape, 3).astype(np.float32),
+        normal=_unit(normal).reshape(*shape, 3).astype(np.float32),
+        samples=samples,
+        seconds=time.perf_counter() - begun,
+    )
+
+
+def passes(pixels: int, samples: int) -> Iterator[tuple[int, int, int, int]]:
+    """Pieces of work of at most PASS_PATHS paths: first and last pixel, first and last sample.
+
+    All samples of a band of pixels at once while that fits, so that each band's work is one kernel.
+    """
+    step = min(samples, 256)
+    band = min(pixels, max(1, PASS_PATHS // step))
+    for start in range(0, samples, step):
+        for first in range(0, pixels, band):
+            yield first, min(first + band, pixels), start, min(start + step, samples)
+
+
+def _done(last: int, stop: int, pixels: int, samples: int) -> float:
+    step = min(samples, 256)
+    whole = max(stop - step, 0) / samples
+    return min(1.0, whole + (stop - max(stop - step, 0)) / samples * last / pixels)
+
+
+def _unit(normals: NDArray[Any]) -> NDArray[Any]:
+    size = np.linalg.norm(normals, axis=-1, keepdims=True)
+    return normals / np.where(size > 0, size, 1.0)
+
+
+__all__ = ["NOBODY", "passes", "render", "render_scene"]

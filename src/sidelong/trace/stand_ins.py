@@ -1,0 +1,110 @@
+"""The shapes that lights, panels and openings have in the scene."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.geometry.mesh import Mesh
+from sidelong.light.patterns import front_outline
+from sidelong.light.values import Emitter
+from sidelong.place.values import Place, Room
+
+Points = NDArray[np.float64]
+
+_DISC = 96
+CORNERS: dict[Literal["rectangle", "octagon", "disc"], tuple[int, float]] = {
+    "rectangle": (4, 1.0),
+    "octagon": (8, 0.5 / math.cos(math.pi / 8)),
+    "disc": (_DISC, 0.5 * math.sqrt(2 * math.pi / (_DISC * math.sin(2 * math.pi / _DISC)))),
+}
+"""Corners, and the circumradius for a size of 1: an octagon measures `size` across its flats, a disc's many-sided
+stand-in has the disc's area."""
+
+
+def corner_turn(shape: Literal["rectangle", "octagon", "disc"]) -> float:
+    """Angle of the first corner: an octagon stands on a flat side. [rad]"""
+    return math.pi / 8 if shape == "octagon" else 0.0
+
+
+def emitter_mesh(emitter: Emitter) -> Mesh:
+    """The body of a light: its flat front, facing along its axis, or a ball. [m]"""
+    if emitter.pattern == "sphere":
+        return _ball(np.array(emitter.at, float), emitter.size[0] / 2)
+    vertices = front_outline(emitter)
+    return Mesh(vertices, np.array([[0, i, i + 1] for i in range(1, len(vertices) - 1)], np.int64))
+
+
+def panel_mesh(at: Points, axis: Points, up: Points, size: tuple[float, float]) -> Mesh:
+    """A flat rectangle facing along `axis`, `size` = (width, height) [m]."""
+    z = np.asarray(axis, float) / np.linalg.norm(axis)
+    y = np.asarray(up, float) - z * (np.asarray(up, float) @ z)
+    y = y / np.linalg.norm(y)
+    x = np.cross(y, z)
+    corners = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * np.array(size)
+    vertices = np.asarray(at, float) + corners[:, :1] * x + corners[:, 1:] * y
+    return Mesh(vertices, np.array([[0, 1, 2], [0, 2, 3]], np.int64))
+
+
+def _ball(centre: Points, radius: float) -> Mesh:
+    """An icosahedron divided twice, with the ball's mean cross section."""
+    g = (1 + math.sqrt(5)) / 2
+    points = [[-1, g, 0], [1, g, 0], [-1, -g, 0], [1, -g, 0], [0, -1, g], [0, 1, g], [0, -1, -g], [0, 1, -g],
+              [g, 0, -1], [g, 0, 1], [-g, 0, -1], [-g, 0, 1]]  # fmt: skip
+    faces = [[0, 11, 5], [0, 5, 1], [0, 1, 7], [0, 7, 10], [0, 10, 11], [1, 5, 9], [5, 11, 4], [11, 10, 2],
+             [10, 7, 6], [7, 1, 8], [3, 9, 4], [3, 4, 2], [3, 2, 6], [3, 6, 8], [3, 8, 9], [4, 9, 5],
+             [2, 4, 11], [6, 2, 10], [8, 6, 7], [9, 8, 1]]  # fmt: skip
+    triangles = np.array(points, float)[np.array(faces)]
+    for _ in range(2):
+        a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+        ab, bc, ca = a + b, b + c, c + a
+        quarters = [(a, ab / 2, ca / 2), (ab / 2, b, bc / 2), (ca / 2, bc / 2, c), (ab / 2, bc / 2, ca / 2)]
+        triangles = np.concatenate([np.stack(q, axis=1) for q in quarters])
+        triangles /= np.linalg.norm(triangles, axis=2, keepdims=True)
+    # a convex body's mean cross section is a quarter of its surface
+    edges = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    scale = radius * math.sqrt(4 * math.pi / (0.5 * np.linalg.norm(edges, axis=1).sum()))
+    vertices = triangles.reshape(-1, 3) * scale + centre
+    return Mesh(vertices, np.arange(len(vertices)).reshape(-1, 3))
+
+
+@dataclass(frozen=True)
+class Portal:
+    """A rectangle through which daylight comes in: `corner` and two sides. Place frame [m]."""
+
+    corner: Points
+    across: Points
+    up: Points
+
+    @property
+    def normal(self) -> Points:
+        """Unit normal."""
+        n = np.cross(self.across, self.up)
+        return np.asarray(n / np.linalg.norm(n))
+
+    @property
+    def area(self) -> float:
+        """[m2]"""
+        return float(np.linalg.norm(np.cross(self.across, self.up)))
+
+
+def portals(place: Place) -> tuple[Portal, ...]:
+    """Every opening of every room, on the inner side of its wall."""
+    return tuple(p for room in place.rooms for p in _room_portals(room))
+
+
+def _room_portals(room: Room) -> list[Portal]:
+    x, y, z = np.eye(3)
+    corner, size = np.array(room.at, float), np.array(room.size, float)
+    found = []
+    for o in room.openings:
+        along, rise = (y, z) if o.wall in ("left", "right") else (x, z) if o.wall in ("near", "far") else (x, y)
+        start = corner + along * o.along + rise * o.sill
+        if o.wall in ("right", "far", "ceiling"):
+            start = start + {"right": x, "far": y, "ceiling": z}[o.wall] * size
+        found.append(Portal(start, along * o.width, rise * o.height))
+    return found

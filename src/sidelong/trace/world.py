@@ -1,0 +1,158 @@
+"""A scene inside the renderer: its triangles in the ray caster, its tables and lights as kernels see them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sidelong.spectra.values import Spectrum
+from sidelong.trace.engine import load
+from sidelong.trace.lights import Ball, Front, SkyLight, Sun
+from sidelong.trace.scene import Scene
+from sidelong.trace.sensor import scalar, vector
+from sidelong.trace.skyfield import SkyTable
+from sidelong.trace.surfaces import FinishTable, Surface
+from sidelong.trace.wavelengths import WavelengthTable
+
+mi, dr = load()
+
+_MARGIN = 5e-5
+NOTHING = 1023
+"""Marks no finish, person or light in a packed face."""
+
+
+@dataclass
+class Hit:
+    """Where rays meet the scene: `finish`, `person` and `light` numbers (NOTHING where none), normals as made."""
+
+    valid: Any
+    distance: Any
+    point: Any
+    geometric: Any
+    shading: Any
+    finish: Any
+    person: Any
+    light: Any
+
+
+class World:
+    """What kernels trace in: rays against one mesh, tables of its faces, the lights, the haze."""
+
+    def __init__(self, scene: Scene, sky: SkyTable | None) -> None:
+        self.scene = scene
+        self.caster = self._caster(scene)
+        code = lambda a: np.where(a < 0, NOTHING, a).astype(np.uint32)
+        packed = code(scene.finish) | (code(scene.person) << 10) | (code(scene.light) << 20)
+        self.packed = mi.UInt32(packed if len(packed) else np.full(1, 0xFFFFFFFF, np.uint32))
+        corners = scene.vertices[scene.faces].astype(np.float64)
+        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        cross /= np.maximum(np.linalg.norm(cross, axis=1, keepdims=True), 1e-30)
+        self.face_normals = mi.Float(cross.astype(np.float32).ravel())
+        self.corner_normals = mi.Float(scene.normals[scene.faces].astype(np.float32).ravel())
+        self.finishes = FinishTable(scene.finishes)
+        self.bodies = [Ball(e) if e.pattern == "sphere" else Front(e) for e in scene.emitters]
+        self.far: list[Sun | SkyLight] = []
+        spectra: list[Spectrum] = [e.spectrum for e in scene.emitters]
+        if scene.daylight is not None and sky is not None:
+            self.far = [
+                Sun(np.array(scene.daylight.to_sun), scene.daylight.sun_normal),
+                SkyLight(sky, scene.portals),
+            ]
+            spectra += [scene.daylight.sun_spectrum, scene.daylight.sky_spectrum]
+        self.lights = [*self.bodies, *self.far]
+        self.wavelengths = WavelengthTable(tuple(spectra))
+        self.hazy = scene.haze is not None
+        if scene.haze is not None:
+            self.extinction, self.albedo = scalar(scene.haze.extinction), scalar(scene.haze.albedo)
+            self.g = scalar(float(np.clip(scene.haze.g, -0.95, 0.95)) or 1e-3)
+            self.low, self.high = vector(scene.low), vector(scene.high)
+
+    @staticmethod
+    def _caster(scene: Scene) -> Any:
+        mesh = mi.Mesh("all", len(scene.vertices), len(scene.faces))
+        table = mi.traverse(mesh)
+        table["vertex_positions"] = scene.vertices.ravel()
+        table["faces"] = scene.faces.ravel()
+        table.update()
+        return mi.load_dict({"type": "scene", "all": mesh})
+
+    def meet(self, origin: Any, direction: Any, active: Any) -> Hit:
+        """The nearest surface along rays, with its normals and numbers."""
+        ray = mi.Ray3f(mi.Point3f(origin), mi.Vector3f(direction))
+        found = self.caster.ray_intersect_preliminary(ray, False, active)
+        valid = found.is_valid() & active
+        face, uv = found.prim_index, found.prim_uv
+        packed = dr.gather(mi.UInt32, self.packed, face, valid)
+        corner = [dr.gather(mi.Normal3f, self.corner_normals, face * 3 + k, valid) for k in range(3)]
+        shading = corner[0] * (1.0 - uv.x - uv.y) + corner[1] * uv.x + corner[2] * uv.y
+        return Hit(
+            valid=valid,
+            distance=dr.select(valid, found.t, dr.inf),
+            point=dr.fma(found.t, ray.d, ray.o),
+            geometric=dr.gather(mi.Normal3f, self.face_normals, face, valid),
+            shading=dr.normalize(shading),
+            finish=packed & NOTHING,
+            person=(packed >> 10) & NOTHING,
+            light=(packed >> 20) & NOTHING,
+        )
+
+    def through_holes(self, origin: Any, direction: Any, active: Any, most: int = 4) -> Hit:
+        """The nearest surface that is not mostly a hole, looking through up to `most` that are."""
+        hit = self.meet(origin, direction, active)
+        if not self.finishes.porous:
+            return hit
+        for _ in range(most):
+            open_ = hit.valid & (dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid) > 0.5)
+            start = dr.select(open_, off(hit.point, hit.geometric, direction), origin)
+            again = self.meet(start, direction, active & open_)
+            for name in ("valid", "distance", "point", "geometric", "shading", "finish", "person", "light"):
+                setattr(hit, name, dr.select(open_, getattr(again, name), getattr(hit, name)))
+        return hit
+
+    def passes(self, hit: Hit, skip: Any) -> Any:
+        """The fraction that goes straight through what was hit: 1 for whoever is to be left out."""
+        share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
+        return dr.select((hit.person == skip) & (hit.person != NOTHING), 1.0, share)
+
+    def surface(self, hit: Hit, back: Any, rows: list[Any], widen: Any, active: Any) -> Surface:
+        """The hit as a surface that light comes back from towards `back`."""
+        table = self.finishes
+        geometric = dr.select(dr.dot(hit.geometric, back) < 0, -hit.geometric, hit.geometric)
+        shading = dr.select(dr.dot(hit.shading, geometric) < 0, -hit.shading, hit.shading)
+        shading = dr.select(dr.dot(shading, back) < 1e-3, geometric, shading)
+        one = lambda column: dr.gather(mi.Float, column, hit.finish, active)
+        return Surface(
+            normal=shading,
+            geometric=geometric,
+            back=back,
+            reflectance=table.reflectance_at(hit.finish, rows, hit.point, active),
+            mean=one(table.mean),
+            through=one(table.through),
+            alpha=dr.maximum(one(table.alpha), widen) if table.shiny else None,
+            coat=one(table.coat) if table.shiny else None,
+            metal=one(table.metal) if table.shiny else None,
+            shiny=table.shiny,
+        )
+
+    def in_haze(self, origin: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
+        """Where rays enter and leave the haze's box before `distance`. [m]"""
+        inverse = dr.rcp(direction)
+        one, two = (self.low - origin) * inverse, (self.high - origin) * inverse
+        near = dr.maximum(dr.max(dr.minimum(one, two)), 0.0)
+        far = dr.minimum(dr.min(dr.maximum(one, two)), distance)
+        return near, dr.maximum(far, near)
+
+    def clearness(self, origin: Any, direction: Any, distance: Any) -> Any:
+        """Fraction that the haze lets through over `distance`, exp(-extinction x length inside)."""
+        if not self.hazy:
+            return mi.Float(1.0)
+        near, far = self.in_haze(origin, direction, distance)
+        return dr.exp(-self.extinction * (far - near))
+
+
+def off(point: Any, normal: Any, direction: Any) -> Any:
+    """A point moved off its surface, to the side that the direction leaves by."""
+    size = (1.0 + dr.max(dr.abs(point))) * _MARGIN
+    return point + normal * dr.mulsign(size, dr.dot(normal, direction))
