@@ -85,7 +85,8 @@ def zone(place: Place) -> ZoneInfo:
         return ZoneInfo(place.timezone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as fault:
         raise InputFault(
-            f'found the time zone "{place.timezone}"; a name from the time-zone list such as "Europe/London" was expected'
+            f'found the time zone "{place.timezone}"; a name from the time-zone list was expected, '
+            f'such as "Europe/London"'
         ) from fault
 
 
@@ -171,7 +172,9 @@ def _transit(grid: Values, track: SunTrack, here: Site) -> float | None:
     return float(upward[0]) if upward.size else None
 
 
-def _up_then_down(found: Values, rising: NDArray[np.bool_], local: ZoneInfo) -> tuple[datetime | None, datetime | None]:
+def _up_then_down(
+    found: Values, rising: NDArray[np.bool_], local: ZoneInfo
+) -> tuple[datetime | None, datetime | None]:
     ups, downs = found[rising], found[~rising]
     up = float(ups[0]) if ups.size else None
     later = downs if up is None else downs[downs > up]
