@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import importlib
 import inspect
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from sidelong import errors
+from sidelong.cli.app import VERBS
+from sidelong.shoot.model import ShootFile
 from source_tree import ROOT, report
 
 PAGES = sorted((ROOT / "docs" / "decisions").glob("*.md"))
@@ -44,3 +48,39 @@ def test_error_tree_in_the_docstring_is_whole() -> None:
     kinds = [n for n, v in vars(errors).items() if inspect.isclass(v) and issubclass(v, errors.SidelongError)]
     missing = [name for name in kinds if name not in (errors.__doc__ or "")]
     assert not missing, report(missing, "Draw it into the tree at the top of src/sidelong/errors.py.")
+
+
+def test_every_verb_is_documented() -> None:
+    page = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
+    missing = [verb for verb in VERBS if f"`sidelong {verb}" not in page]
+    assert not missing, report(missing, "Describe it in docs/commands.md as `sidelong VERB ...`.")
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_every_option_is_documented(verb: str) -> None:
+    page = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
+    module, _, name = VERBS[verb][0].partition(":")
+    signature = inspect.signature(getattr(importlib.import_module(module), name))
+    options = [p.name.replace("_", "-") for p in signature.parameters.values() if p.kind is p.KEYWORD_ONLY]
+    part = page.partition(f"`sidelong {verb}")[2].partition("\n## ")[0] + page.partition("\n## ")[0]
+    missing = [f"--{option}" for option in options if f"--{option}" not in part]
+    assert not missing, report(missing, f"Describe it under `sidelong {verb}` in docs/commands.md.")
+
+
+def keys(schema: Any) -> Iterator[str]:
+    """Every name of a key in a JSON Schema."""
+    if isinstance(schema, dict):
+        yield from schema.get("properties", {})
+        for part in schema.values():
+            yield from keys(part)
+    elif isinstance(schema, list):
+        for part in schema:
+            yield from keys(part)
+
+
+def test_every_key_of_the_shoot_file_is_documented() -> None:
+    page = (ROOT / "docs" / "shoot-file.md").read_text(encoding="utf-8")
+    named = {key for key in keys(ShootFile.model_json_schema()) if isinstance(key, str)}
+    missing = sorted(key for key in named if not re.search(rf"`[^`\n]*\b{re.escape(key)}\b[^`\n]*`", page))
+    assert len(named) > 50
+    assert not missing, report(missing, "Describe the key in docs/shoot-file.md, in backticks.")
