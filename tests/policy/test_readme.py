@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 
 import pytest
 
@@ -43,3 +44,10 @@ def test_floor_plan_has_ten_stops_that_exist() -> None:
     missing = [stop for stop in stops if not (ROOT / stop).is_file()]
     assert len(stops) == 10
     assert not missing, report(missing, "FLOORPLAN.md leads to files that are not there: follow the move.")
+
+
+def test_floor_plan_has_the_layers_that_are_checked() -> None:
+    contract = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["importlinter"]["contracts"][0]["layers"]
+    drawn = re.findall(r"```\n(.*?)```", (ROOT / "FLOORPLAN.md").read_text(encoding="utf-8"), re.DOTALL)[-1]
+    rows = [re.split(r"\s{2,}", line)[0] for line in drawn.strip().splitlines()]
+    assert rows == contract
