@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sidelong.errors import Fault, ShootFault
-from sidelong.shoot.compose import compose
 from sidelong.shoot.document import Document, open_document
-from sidelong.shoot.doubts import find_doubts
-from sidelong.shoot.feasible import check_feasible
-from sidelong.shoot.references import check_references
 from sidelong.shoot.report import Doubt, Report
-from sidelong.shoot.structure import validate
 from sidelong.shoot.upgrade import version_fault
-from sidelong.shoot.values import Shoot
+
+if TYPE_CHECKING:
+    from sidelong.shoot.model import ShootFile
+    from sidelong.shoot.values import Shoot
 
 
 @dataclass(frozen=True)
@@ -36,9 +35,21 @@ def check(shoot: str | Path) -> Checked:
     version = version_fault(document)
     if version is not None:
         return Checked((version,), (), None, document)
+    # what cannot be read never waits for these
+    from sidelong.shoot.structure import validate  # late: slow import
+
     model, faults = validate(document)
     if model is None:
         return Checked(_in_order(faults), (), None, document)
+    return _check_model(document, model)
+
+
+def _check_model(document: Document, model: ShootFile) -> Checked:
+    from sidelong.shoot.compose import compose  # late: slow import
+    from sidelong.shoot.doubts import find_doubts  # late: slow import
+    from sidelong.shoot.feasible import check_feasible  # late: slow import
+    from sidelong.shoot.references import check_references  # late: slow import
+
     report = Report(document)
     check_references(model, report)
     composed = compose(model, document.folder, report.shots_at_fault())

@@ -7,13 +7,14 @@ import math
 import numpy as np
 
 from sidelong.frames_of_reference import BodyFrame, camera_frame
+from sidelong.place.values import Vector
 from sidelong.shoot.compose_place import opening_rectangle
 from sidelong.shoot.document import shown
 from sidelong.shoot.lines import Path
 from sidelong.shoot.model import ShootFile
 from sidelong.shoot.model_place import OpeningTable, RoomTable
 from sidelong.shoot.model_shot import ShotTable
-from sidelong.shoot.names import point_names, point_of
+from sidelong.shoot.names import points_of
 from sidelong.shoot.report import Report
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.units import f_mark
@@ -30,10 +31,11 @@ def check_feasible(model: ShootFile, shoot: Shoot, report: Report) -> None:
     for i, room in enumerate(model.place.rooms):
         for j, opening in enumerate(room.openings):
             _opening(("place", "rooms", i, "openings", j), room, opening, report)
+    points = points_of(shoot)
     at_fault = report.shots_at_fault()
     sound = [i for i in range(len(model.shots)) if i not in at_fault]
     for i, shot in zip(sound, shoot.shots, strict=True):
-        _Feasible(("shots", i), model.shots[i], shot, shoot, report).run()
+        _Feasible(("shots", i), model.shots[i], shot, points, report).run()
 
 
 def _opening(path: Path, room: RoomTable, opening: OpeningTable, report: Report) -> None:
@@ -47,8 +49,8 @@ def _opening(path: Path, room: RoomTable, opening: OpeningTable, report: Report)
 
 
 class _Feasible:
-    def __init__(self, path: Path, table: ShotTable, shot: Shot, shoot: Shoot, report: Report) -> None:
-        self.path, self.table, self.shot, self.shoot, self.report = path, table, shot, shoot, report
+    def __init__(self, path: Path, table: ShotTable, shot: Shot, points: dict[str, Vector], report: Report) -> None:
+        self.path, self.table, self.shot, self.points, self.report = path, table, shot, points, report
 
     def run(self) -> None:
         frame = self._frame()
@@ -76,11 +78,10 @@ class _Feasible:
         wanted = [((*self.path, "sharp", i), name) for i, name in enumerate(self.shot.sharp)]
         if self.table.movement and self.table.movement.focus_on:
             wanted.append(((*self.path, "movement", "focus_on"), self.table.movement.focus_on))
-        known = point_names(self.shoot)
         for path, name in wanted:
-            if name not in known:
+            if name not in self.points:
                 continue
-            ahead = float(frame.to_body(np.asarray(point_of(self.shoot, name)))[2])
+            ahead = float(frame.to_body(np.asarray(self.points[name]))[2])
             if ahead <= 0:
                 found = f"{shown(name)}, {-ahead:.2f} m behind the camera"
                 self.report.fault(path, found, "somebody in front of it who can be sharp", "turn or move the camera")

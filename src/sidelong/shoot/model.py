@@ -12,8 +12,6 @@ from sidelong.shoot.model_place import MarkTable, PlaceTable
 from sidelong.shoot.model_shot import PersonTable, ReadingTable, ShotTable
 from sidelong.shoot.quantities import Text
 
-VERSION = 1
-
 
 class ShootFile(Table):
     """A whole shoot file, version 1. Values are SI and true already: the types convert as they read."""

@@ -26,6 +26,8 @@ from sidelong.shoot.quantities import (
     number,
 )
 
+MOST_OPENINGS = 64
+"""In the whole place: masonry is cut along every edge of every opening, so that the work grows fast with them."""
 WallName = Literal["left", "right", "near", "far", "floor", "ceiling"]
 Extinction = Annotated[float, BeforeValidator(number(0, 10, "an extinction per metre"))]
 Asymmetry = Annotated[float, BeforeValidator(number(-0.99, 0.99, "an asymmetry"))]
@@ -76,7 +78,7 @@ class RoomTable(Table):
     at: FloorPoint = (0.0, 0.0, 0.0)
     size: Box
     finish: Annotated[FinishTable, BeforeValidator(as_table("all"))] = FinishTable()
-    openings: list[OpeningTable] = Field(default=[], max_length=200)
+    openings: list[OpeningTable] = Field(default=[], max_length=MOST_OPENINGS)
     thickness: Metres = 0.25
 
 
@@ -113,8 +115,8 @@ class PlaceTable(Table):
     air: AirTable = AirTable()
     sky: SkyKind = "clear"
     ground: Part | None = None
-    rooms: list[RoomTable] = Field(default=[], max_length=200)
-    blocks: list[BlockTable] = Field(default=[], max_length=2000)
+    rooms: list[RoomTable] = Field(default=[], max_length=16)
+    blocks: list[BlockTable] = Field(default=[], max_length=500)
     meshes: list[MeshTable] = Field(default=[], max_length=100)
 
 

@@ -8,9 +8,15 @@ from sidelong.place.values import Vector
 from sidelong.shoot.values import Shoot
 
 
+def points_of(shoot: Shoot) -> dict[str, Vector]:
+    """The point of every name, place frame [m], people first, then marks, in the file's order."""
+    people = {person.name: eyes(person) for person in shoot.people}
+    return {**people, **{mark.name: mark.at for mark in shoot.marks if mark.name not in people}}
+
+
 def point_names(shoot: Shoot) -> tuple[str, ...]:
     """Every name that stands for a point: people first, then marks, in the file's order."""
-    return (*(person.name for person in shoot.people), *(mark.name for mark in shoot.marks))
+    return tuple(points_of(shoot))
 
 
 def point_of(shoot: Shoot, name: str) -> Vector:
@@ -21,12 +27,9 @@ def point_of(shoot: Shoot, name: str) -> Vector:
     ShootFault
         Nobody and nothing has that name.
     """
-    for person in shoot.people:
-        if person.name == name:
-            return eyes(person)
-    for mark in shoot.marks:
-        if mark.name == name:
-            return mark.at
-    known = ", ".join(point_names(shoot)) or "none"
+    points = points_of(shoot)
+    if name in points:
+        return points[name]
+    known = ", ".join(points) or "none"
     fault = Fault(str(shoot.folder), 0, 0, f'the name "{name}"', f"a person or a mark of the shoot ({known})")
     raise ShootFault([fault])

@@ -108,10 +108,8 @@ def _f_number(value: Any) -> float:
 
 def _shutter(value: Any) -> float:
     expected = 'a shutter time as marked, such as "1/125" or 0.5, from 1/64000 to 3600 seconds'
-    if isinstance(value, str) and len(value) <= 20:
-        text = value.strip()
-    else:
-        text = repr(_finite(value, expected))
+    short = isinstance(value, str) and len(value) <= 20
+    text = value.strip() if short else repr(_finite(value, expected))
     try:
         seconds = units.true_shutter(text)
     except (ValueError, ZeroDivisionError, OverflowError):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -12,7 +12,7 @@ from sidelong.shoot.document import shown
 from sidelong.shoot.lines import Path as KeyPath
 from sidelong.shoot.model import ShootFile
 from sidelong.shoot.model_kit import MeterReading, StrobeTable
-from sidelong.shoot.model_place import MeshTable, OpeningTable
+from sidelong.shoot.model_place import MOST_OPENINGS, MeshTable, OpeningTable
 from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable
 from sidelong.shoot.report import Report
 from sidelong.shoot.structure import nearest
@@ -31,9 +31,10 @@ class _Checker:
     def __init__(self, model: ShootFile, report: Report) -> None:
         self.model, self.report = model, report
         kit = model.kit
-        self.points = [p.name for p in model.people] + [m.name for m in model.marks]
+        self.points = dict.fromkeys([*(p.name for p in model.people), *(m.name for m in model.marks)])
         self.modifiers = {m.id: m for m in kit.modifiers}
-        self.gels = [g.id for g in kit.gels]
+        self.gels = {g.id: g for g in kit.gels}
+        self.surfaces = surface_names(model)
         self.strobes = {s.id: s for s in kit.strobes}
 
     def run(self) -> None:
@@ -47,8 +48,7 @@ class _Checker:
         for i, reading in enumerate(self.model.readings):
             self._reading(("readings", i), reading)
 
-    def _known(self, path: KeyPath, name: str, known: Iterable[str], what: str) -> bool:
-        known = list(known)
+    def _known(self, path: KeyPath, name: str, known: Collection[str], what: str) -> bool:
         if name in known:
             return True
         self.report.fault(path, shown(name), what, nearest(name, known))
@@ -88,6 +88,9 @@ class _Checker:
                 expected = 'a timezone of the tz database, such as "Europe/Lisbon"'
                 self.report.fault(("place", "timezone"), shown(place.timezone), expected, hint)
         covers = [*self.modifiers, *self.gels]
+        count = sum(len(room.openings) for room in place.rooms)
+        if count > MOST_OPENINGS:
+            self.report.fault(("place", "rooms"), f"{count} openings", f"at most {MOST_OPENINGS} in the whole place")
         for i, room in enumerate(place.rooms):
             for j, opening in enumerate(room.openings):
                 path: KeyPath = ("place", "rooms", i, "openings", j)
@@ -167,8 +170,9 @@ class _Checker:
         for key in ("sharp", "soft"):
             for i, name in enumerate(getattr(shot, key)):
                 self._point((*path, key, i), name)
+        sharp = set(shot.sharp)
         for i, name in enumerate(shot.soft):
-            if name in shot.sharp:
+            if name in sharp:
                 self.report.fault((*path, "soft", i), f"{shown(name)} in sharp and in soft", "each in one of them")
         self._point((*path, "camera", "aim"), shot.camera.aim)
         if shot.camera.aim is None and not self.points:
@@ -221,14 +225,13 @@ class _Checker:
             self._bounce((*path, "bounce"), light.bounce)
 
     def _bounce(self, path: KeyPath, bounce: BounceTable) -> None:
-        surfaces = surface_names(self.model)
         panels = [m.id for m in self.modifiers.values() if m.kind == "panel"]
         if (bounce.surface is None) == (bounce.panel is None):
             found = "neither surface nor panel" if bounce.panel is None else "surface and panel"
             self.report.fault(path, found, "a surface of a room, or a panel of the kit")
         elif bounce.surface is not None:
             what = "a surface of a room or the id of a panel"
-            self._known(path, bounce.surface, [*surfaces, *panels], what)
+            self._known(path, bounce.surface, [*self.surfaces, *panels], what)
         elif bounce.panel is not None:
             self._known((*path, "panel"), bounce.panel, panels, "the id of a modifier of the kind panel")
         self._point((*path, "at"), bounce.at)

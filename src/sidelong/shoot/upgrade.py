@@ -6,7 +6,9 @@ from typing import Any
 
 from sidelong.errors import Fault
 from sidelong.shoot.document import Document, shown
-from sidelong.shoot.model import VERSION
+
+VERSION = 1
+"""The version that this program writes, and the newest that it reads."""
 
 
 def version_fault(document: Document) -> Fault | None:
