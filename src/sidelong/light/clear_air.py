@@ -57,7 +57,7 @@ class Irradiance:
 def air_mass(elevation: float) -> float:
     """Relative optical air mass at an apparent elevation [rad]; the horizon's (38) below it. [-]"""
     degrees = max(math.degrees(elevation), 0.0)
-    return 1.0 / (math.sin(math.radians(degrees)) + 0.50572 * (degrees + 6.07995) ** -1.6364)
+    return 1.0 / (math.sin(math.radians(degrees)) + 0.50572 * math.pow(degrees + 6.07995, -1.6364))
 
 
 def clear_irradiance(elevation: float, air: ClearAir) -> Irradiance:
@@ -111,7 +111,7 @@ def aerosol_depth(turbidity: float) -> float:
     clean = -0.101 + 0.235 * mass**-0.16
     water = 0.112 * mass**-0.55 * WATER**0.34
     broadband = turbidity / (9.4 + 0.9 * mass) - clean - water
-    return max(broadband, 0.0) * (700.0 / 500.0) ** ANGSTROM
+    return float(max(broadband, 0.0) * math.pow(700.0 / 500.0, ANGSTROM))
 
 
 def clear_spectra(elevation: float, pressure: float, turbidity: float, ground: float) -> tuple[Values, Values]:

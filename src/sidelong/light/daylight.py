@@ -8,7 +8,7 @@ one. Under 18 degrees below the horizon it is dark.
 
 Source
 ------
-clear_air's; seidelmann1992 (illuminance of level ground by the sun's elevation); iesna1984 (overcast)
+those of clear_air; seidelmann1992 (illuminance of level ground by the sun's elevation); iesna1984 (overcast)
 """
 
 from __future__ import annotations
@@ -100,7 +100,7 @@ def level_ground(elevation: float) -> float:
     """
     degrees = max(math.degrees(elevation), -18.0)
     terms = next(cubic for least, cubic in _LEVEL_GROUND if degrees >= least)
-    return 10.0 ** float(np.polynomial.polynomial.polyval(degrees / 90.0, terms))
+    return math.pow(10.0, float(np.polynomial.polynomial.polyval(degrees / 90.0, terms)))
 
 
 def overcast_sky(elevation: float) -> float:
@@ -148,7 +148,7 @@ def _ground_less_beam(elevation: float, air: ClearAir) -> float:
 
 def _disc_over_horizon(elevation: float) -> float:
     """Part of the sun's disc over a level horizon, its middle at an apparent elevation [rad]. [-]"""
-    x = min(max(elevation / SOLAR_RADIUS, -1.0), 1.0)
+    x = min(max(elevation / float(SOLAR_RADIUS), -1.0), 1.0)
     return 0.5 + (x * math.sqrt(1.0 - x * x) + math.asin(x)) / math.pi
 
 

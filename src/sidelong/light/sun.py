@@ -70,7 +70,7 @@ def site(place: Place) -> Site:
 
 def pressure(elevation: float) -> float:
     """Pressure of the standard atmosphere at an elevation [m]. [Pa]"""
-    return 101325.0 * (1.0 - 2.25577e-5 * min(elevation, 11000.0)) ** 5.25588
+    return 101325.0 * math.pow(1.0 - 2.25577e-5 * min(elevation, 11000.0), 5.25588)
 
 
 def zone(place: Place) -> ZoneInfo:
