@@ -14,4 +14,46 @@ SOURCES: dict[str, str] = {
     "png3": "W3C, Portable Network Graphics (PNG) Specification, third edition, 2025.",
     "vienot1999": "Vienot, Brettel & Mollon, Digital video colourmaps for checking the legibility of displays by "
     "dichromats, Color Research and Application 24(4):243-252, 1999.",
+    # marked and true values; exposure and flash
+    "iso2720": "ISO 2720:1974, General purpose photographic exposure meters (N2/t = LS/K = ES/C).",
+    "apex_exif": "CIPA DC-008 (Exif 2.3x), annex C: APEX units, Av = 2 log2 N, Tv = -log2 t.",
+    "iso12232": "ISO 12232:2019, Digital still cameras: determination of exposure index and ISO speed.",
+    "iso1230": "ISO 1230:2007, Determination of flash guide numbers, GN = sqrt(I t S / C).",
+    "iso2827": "ISO 2827:1988, Electronic flash equipment: light output and duration (t0.5, t0.1).",
+    "ray2002": "Ray, Applied Photographic Optics, 3rd ed., Focal Press, 2002 (bellows factor with pupil ratio).",
+    # light: what shines
+    "lambert1760": "Lambert, Photometria, 1760 (cosine law; illuminance from a luminous polygon).",
+    "baum1989": "Baum, Rushmeier & Winget, Improving radiosity solutions through analytically determined form-factors, "
+    "SIGGRAPH 1989, 325-334 (polygon formula, cut at the receptor's horizon).",
+    "howell2010": "Howell, A Catalog of Radiation Heat Transfer Configuration Factors, 3rd ed., 2010.",
+    "stokes1862": "Stokes, On the intensity of the light reflected from or transmitted through a pile of plates, "
+    "Proc. R. Soc. 11, 1862, 545-556.",
+    # light: sun and sky
+    "reda2008": "Reda & Andreas, Solar Position Algorithm for Solar Radiation Applications, NREL/TP-560-34302, 2008.",
+    "espenak2006": "Espenak & Meeus, Five Millennium Canon of Solar Eclipses, NASA/TP-2006-214141, 2006 (delta T).",
+    "usno2015": "US Naval Observatory, Sun or Moon Rise/Set Table for One Year (2015); definitions of rise and twilight.",
+    "kasten1989": "Kasten & Young, Revised optical air mass tables, Applied Optics 28, 1989, 4735-4738.",
+    "kasten1996": "Kasten, The Linke turbidity factor based on improved values of the integral Rayleigh optical "
+    "thickness, Solar Energy 56, 1996, 239-244; aerosol after Ineichen, Solar Energy 82, 2008, 1095-1097.",
+    "ineichen2002": "Ineichen & Perez, A new airmass independent formulation for the Linke turbidity coefficient, "
+    "Solar Energy 73, 2002, 151-157.",
+    "perez1990": "Perez, Ineichen, Seals, Michalsky & Stewart, Modeling daylight availability and irradiance components, "
+    "Solar Energy 44, 1990, 271-289 (luminous efficacies).",
+    "bird1984": "Bird & Riordan, Simple solar spectral model for direct and diffuse irradiance, SERI/TR-215-2436, 1984.",
+    "seidelmann1992": "Seidelmann (ed.), Explanatory Supplement to the Astronomical Almanac, 1992 (ground illumination).",
+    "iesna1984": "IES Calculation Procedures Committee, Recommended practice for the calculation of daylight "
+    "availability, J. Illum. Eng. Soc. 13, 1984, 381-392.",
+    "iso15469": "ISO 15469:2004 / CIE S 011/E:2003, Spatial distribution of daylight: CIE standard general sky.",
+    "astm2003": "ASTM G173-03, Standard tables for reference solar spectral irradiances, air mass 1.5.",
+    # colour
+    "cie018": "CIE 018:2019, The basis of physical photometry (V(lambda), 683 lm/W).",
+    "cie15": "CIE 015:2018, Colorimetry (observers, illuminants, daylight phases, CCT, u'v').",
+    "planck1901": "Planck, Ueber das Gesetz der Energieverteilung im Normalspectrum, Ann. Phys. 309, 1901, 553-563.",
+    "ohno2014": "Ohno, Practical use and calculation of CCT and Duv, LEUKOS 10, 2014, 47-55.",
+    "lam1985": "Lam, Metamerism and colour constancy, PhD thesis, University of Bradford, 1985.",
+    "cie159": "CIE 159:2004, A colour appearance model for colour management systems (annex: Bradford transform).",
+    "iec61966": "IEC 61966-2-1:1999, Default RGB colour space: sRGB.",
+    "cie142": "CIE 142:2001, Improvement to industrial colour-difference evaluation (CIEDE2000).",
+    "sharma2005": "Sharma, Wu & Dalal, The CIEDE2000 color-difference formula: implementation notes, supplementary "
+    "test data, and mathematical observations, Color Res. Appl. 30, 2005, 21-30.",
 }

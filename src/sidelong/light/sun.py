@@ -5,7 +5,7 @@ begin at -6 (civil), -12 (nautical) and -18 degrees (astronomical).
 
 Source
 ------
-reda2008; usno (the definitions of rise, set and twilights)
+reda2008; usno2015 (the definitions of rise, set and twilights)
 """
 
 from __future__ import annotations
