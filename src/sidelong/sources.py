@@ -23,7 +23,7 @@ SOURCES: dict[str, str] = {
     "ray2002": "Ray, Applied Photographic Optics, 3rd ed., Focal Press, 2002 (bellows factor with pupil ratio).",
     # light: what shines
     "lambert1760": "Lambert, Photometria, 1760 (cosine law; illuminance from a luminous polygon).",
-    "baum1989": "Baum, Rushmeier & Winget, Improving radiosity solutions through analytically determined form-factors, "
+    "baum1989": "Baum, Rushmeier & Winget, Improving radiosity solutions with analytically determined form factors, "
     "SIGGRAPH 1989, 325-334 (polygon formula, cut at the receptor's horizon).",
     "howell2010": "Howell, A Catalog of Radiation Heat Transfer Configuration Factors, 3rd ed., 2010.",
     "stokes1862": "Stokes, On the intensity of the light reflected from or transmitted through a pile of plates, "
@@ -31,16 +31,16 @@ SOURCES: dict[str, str] = {
     # light: sun and sky
     "reda2008": "Reda & Andreas, Solar Position Algorithm for Solar Radiation Applications, NREL/TP-560-34302, 2008.",
     "espenak2006": "Espenak & Meeus, Five Millennium Canon of Solar Eclipses, NASA/TP-2006-214141, 2006 (delta T).",
-    "usno2015": "US Naval Observatory, Sun or Moon Rise/Set Table for One Year (2015); definitions of rise and twilight.",
+    "usno2015": "US Naval Observatory, Sun or Moon Rise/Set Tables, 2015; definitions of rise, twilight.",
     "kasten1989": "Kasten & Young, Revised optical air mass tables, Applied Optics 28, 1989, 4735-4738.",
     "kasten1996": "Kasten, The Linke turbidity factor based on improved values of the integral Rayleigh optical "
     "thickness, Solar Energy 56, 1996, 239-244; aerosol after Ineichen, Solar Energy 82, 2008, 1095-1097.",
     "ineichen2002": "Ineichen & Perez, A new airmass independent formulation for the Linke turbidity coefficient, "
     "Solar Energy 73, 2002, 151-157.",
-    "perez1990": "Perez, Ineichen, Seals, Michalsky & Stewart, Modeling daylight availability and irradiance components, "
+    "perez1990": "Perez et al., Modeling daylight availability and irradiance components, "
     "Solar Energy 44, 1990, 271-289 (luminous efficacies).",
-    "bird1984": "Bird & Riordan, Simple solar spectral model for direct and diffuse irradiance, SERI/TR-215-2436, 1984.",
-    "seidelmann1992": "Seidelmann (ed.), Explanatory Supplement to the Astronomical Almanac, 1992 (ground illumination).",
+    "bird1984": "Bird & Riordan, Simple solar spectral model for direct and diffuse light, SERI/TR-215-2436, 1984.",
+    "seidelmann1992": "Seidelmann (ed.), Explanatory Supplement to the Astronomical Almanac, 1992 (illumination).",
     "iesna1984": "IES Calculation Procedures Committee, Recommended practice for the calculation of daylight "
     "availability, J. Illum. Eng. Soc. 13, 1984, 381-392.",
     "iso15469": "ISO 15469:2004 / CIE S 011/E:2003, Spatial distribution of daylight: CIE standard general sky.",

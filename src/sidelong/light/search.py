@@ -21,7 +21,7 @@ def crossings(
     grid, values : (G,) float arrays
         Instants, ascending [s], and the function there; a crossing and its return between two of them are missed.
     level : float
-        In the function's unit.
+        In the function's unit [its own].
     tolerance : float
         [s]
 

@@ -44,7 +44,7 @@ def relative_luminance(sky_type: int, direction: ArrayLike, to_sun: ArrayLike) -
     direction : (..., 3) float array, z up
         Unit vectors to where the sky is looked at; below the horizon it is 0. [-]
     to_sun : (3,) float array, same frame
-        Unit vector; a sun below the horizon is taken to stand at it.
+        Unit vector; a sun below the horizon is taken to stand at it. [-]
 
     Returns
     -------
