@@ -14,6 +14,7 @@ from sidelong.cli.answer import ending, talk
 VERBS: dict[str, tuple[str, str]] = {
     "new": ("sidelong.cli.new:new", "Start a shoot: a folder with a commented shoot.toml."),
     "check": ("sidelong.cli.check:check", "List every fault and every doubt of a shoot."),
+    "picture": ("sidelong.cli.picture:picture", "Make the predicted photograph of each shot."),
     "schema": ("sidelong.cli.schema:schema", "Print the JSON Schema of the shoot file."),
 }
 """Verb -> (module:function, one line of help), in the order in which a shoot is planned."""

@@ -5,7 +5,7 @@ then renamed. Both say that they are predicted and not photographs.
 
 Source
 ------
-png3 (chunks, keywords), xmp (the packet), iptcsource (algorithmicMedia), openexr (layer names with dots)
+png3 (chunks, keywords), iso16684 (the XMP packet), iptc2024 (algorithmicMedia), openexr3 (layer names with dots)
 """
 
 from __future__ import annotations

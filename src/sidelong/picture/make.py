@@ -18,7 +18,9 @@ TRACING = 0.8
 class Tracer(Protocol):
     """What turns a stage and a view into one layer of film exposure for each light."""
 
-    def __call__(self, stage: Stage, view: View, samples: int, seed: int, progress: Progress) -> Layers: ...
+    def __call__(
+        self, stage: Stage, view: View, samples: int, seed: int, progress: Progress, max_depth: int
+    ) -> Layers: ...
 
 
 def make_picture(
@@ -41,7 +43,8 @@ def make_picture(
         The machine lacks what the tracer needs.
     """
     started = time.perf_counter()
-    layers = trace(stage, view, quality.samples, seed, lambda done: progress(done * TRACING))
+    work = quality.tracing
+    layers = trace(stage, view, work.samples, seed, lambda done: progress(done * TRACING), work.max_depth)
     layers, notices = _without_noise(layers, quality, lambda done: progress(TRACING + done * (0.98 - TRACING)))
     counts = weights(layers, exposure.shutter)
     film = film_exposure(layers, counts)

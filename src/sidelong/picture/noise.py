@@ -4,7 +4,7 @@ Each layer is filtered by itself, in high dynamic range, guided by what the surf
 (normal), both cleaned first. Filtering each light keeps the layers free to be weighed anew afterwards. The mean of
 each layer is put back exactly: the light in the picture is the light that was traced.
 
-Source: oidn (the network and its use with cleaned guides). Sharpness must never be measured on filtered pixels.
+Source: oidn2 (the network and its use with cleaned guides). Sharpness must never be measured on filtered pixels.
 """
 
 from __future__ import annotations

@@ -160,7 +160,7 @@ def _draw_names(
     font, spelt = letters(sheet.text * 1.15, sheet.font)
     for point, place in zip(points, places, strict=True):
         known = with_stops and point.stops is not None and np.isfinite(point.stops)
-        words = spelt(f"{point.name} {signed(point.stops)}" if known else point.name)
+        words = spelt(f"{point.name} {signed(point.stops or 0.0)}" if known else point.name)
         wide, high = size_of(sheet.draw, words, font, sheet.text * 1.15)
         half = _half_face(view, point)
         above = place[1] - 1.9 * half - high

@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from sidelong.trace import quality
 from sidelong.trace.values import Layers, View
 
 
@@ -22,14 +23,14 @@ class Exposure:
 
 @dataclass(frozen=True)
 class Quality:
-    """How much work goes into a picture: light paths a pixel, and how the noise is removed (None: it stays)."""
+    """How much work goes into a picture: the `tracing`, and how the noise is removed (None: it stays)."""
 
-    samples: int
+    tracing: quality.Quality
     noise: Literal["fast", "high"] | None = "high"
 
 
-DRAFT = Quality(samples=4, noise="fast")
-FULL = Quality(samples=48, noise="high")
+DRAFT = Quality(quality.DRAFT, "fast")
+FULL = Quality(quality.DEFAULT, "high")
 
 
 @dataclass(frozen=True)

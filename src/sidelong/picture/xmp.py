@@ -1,6 +1,6 @@
 """The XMP packet of a predicted picture, by the standard library alone.
 
-Source: xmp (ISO 16684-1: packet and model), dublincore (title, description), iptcsource (where a picture comes from)
+Source: iso16684 (packet and model), dublincore2012 (title, description), iptc2024 (where a picture comes from)
 """
 
 from __future__ import annotations

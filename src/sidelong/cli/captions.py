@@ -1,0 +1,63 @@
+"""What a planned shot has to say on and inside its picture: the settings in words, the points of the overlays."""
+
+from __future__ import annotations
+
+from sidelong.picture.values import OverlayPoint
+from sidelong.plan.values import PointFocus, ShotPlan
+from sidelong.plan.words import movement_in_words, rotation_in_words
+from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
+
+FACE_WIDTH = 0.15
+"""Breadth of a head, common practice, no source. [m]"""
+
+
+def settings_of(plan: ShotPlan) -> dict[str, str]:
+    """Name and words of every setting, in the order of the card: as they stand on lens, camera and packs."""
+    focus, light, shot = plan.focus, plan.light, plan.shot
+    lens = focus.setting.lens
+    words = {
+        "Lens": f"{lens.id}, {lens.focal_length * 1e3:g} mm",
+        "Stop": f"f/{f_mark(focus.setting.f_number)}",
+        "Shutter": f"{shutter_mark(light.shutter)} s",
+        "ISO": str(iso_mark(light.iso)),
+        "Balance": f"{shot.balance:.0f} K",
+        "Movement": movement_in_words(focus.setting.movement),
+        "Mount": rotation_in_words(focus.setting.movement),
+        "Ring": "infinity" if focus.ring is None else metres_in_words(focus.ring, plan.shoot.imperial),
+        "When": shot.when.isoformat(sep=" ", timespec="minutes"),
+    }
+    for head in light.heads:
+        words[f"Strobe {head.name}"] = f"{power_in_words(head.power)}, {head.energy:.0f} J"
+    return words
+
+
+def power_in_words(fraction: float) -> str:
+    """A strobe's power as packs show it: ``full``, ``1/4``, ``off``. [fraction of full energy in]"""
+    if fraction <= 0.0:
+        return "off"
+    return "full" if fraction >= 0.995 else f"1/{1.0 / fraction:.3g}"
+
+
+def overlay_points(plan: ShotPlan) -> list[OverlayPoint]:
+    """Everyone and everything marked that is in the picture; marks have no face."""
+    stops = {point.name: point.total_stops for point in plan.light.points}
+    return [
+        OverlayPoint(
+            name=point.name,
+            image=point.image,
+            blur_major=point.blur_major,
+            blur_minor=point.blur_minor,
+            blur_angle=point.blur_angle or 0.0,
+            stops=stops.get(point.name),
+            face=_face_on_film(plan, point),
+        )
+        for point in plan.focus.points
+        if point.image is not None and point.in_picture
+    ]
+
+
+def _face_on_film(plan: ShotPlan, point: PointFocus) -> float | None:
+    """Breadth of a person's head on the film, None for a mark. [m]"""
+    focus = plan.focus
+    depth = float(focus.frame.to_body(point.at)[2] - focus.principal_point[2])
+    return FACE_WIDTH * focus.film_distance / depth if point.kind == "person" and depth > 0 else None
