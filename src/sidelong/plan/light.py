@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from sidelong.errors import OutOfPower
 from sidelong.light.exposure import bellows_factor, card_stops, flash_loss_above_sync, shutter_for_stops
 from sidelong.light.power import nearest_power, power_in_words
+from sidelong.light.values import Vector
 from sidelong.plan.stage import at_powers, head_names, light_middle, stage_at_full_power
 from sidelong.plan.values import FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
 from sidelong.plan.words import stops_in_words
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.meter import meter
-from sidelong.trace.values import Metered, Receptor, Stage, Vector
+from sidelong.trace.values import Metered, Receptor, Stage
 from sidelong.units import SHUTTER_MARKS, shutter_mark, true_shutter
 
 Array = NDArray[np.float64]
@@ -60,7 +61,7 @@ def plan_light(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[LightPlan, S
     loss = flash_loss_above_sync(shutter, shot.body.sync) if shot.lights else 0.0
     if loss > 0.0:
         notes.append(
-            f"{shutter_mark(shutter)} is shorter than the sync speed {shutter_mark(shot.body.sync)}: without a pulsed "
+            f"{shutter_mark(shutter)} is shorter than sync, {shutter_mark(shot.body.sync)}: without a pulsed "
             f"mode part of the film stays dark, and with one the flash loses {loss:.1f} stops, which is counted here"
         )
     heads = tuple(_head(shot, index, name, readings, exposure, loss) for index, name in enumerate(head_names(shot)))

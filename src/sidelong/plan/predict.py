@@ -4,17 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from sidelong.light.daylight import daylight
 from sidelong.plan.colours import plan_colours
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.light import plan_light
-from sidelong.plan.values import ShotPlan
+from sidelong.plan.values import FocusPlan, LightPlan, ShotPlan
 from sidelong.shoot.values import Shoot, Shot
-from sidelong.trace.values import View
+from sidelong.trace.values import Stage, View
 
 PICTURE_WIDTH = 1500
 """Pixels across a predicted picture, unless asked otherwise; its height follows the film."""
 
 Told = Callable[[str], None]
+
+
+def plan_without_light(shoot: Shoot, shot: Shot) -> ShotPlan:
+    """A shot's focus alone, quick: nothing is metered, the table and the colours are empty. Raises as plan_shot."""
+    focus = plan_focus(shoot, shot)
+    sun_and_sky = daylight(shot.when, shoot.place)
+    light = LightPlan(shot.shutter or shot.body.sync, shot.iso, sun_and_sky, (), (), ())
+    return ShotPlan(
+        shoot, shot, focus, light, (), Stage(shoot.place, shoot.people, (), sun_and_sky), _view(shot, focus)
+    )
 
 
 def plan_shot(shoot: Shoot, shot: Shot) -> ShotPlan:
@@ -28,10 +39,12 @@ def plan_shot(shoot: Shoot, shot: Shot) -> ShotPlan:
     focus = plan_focus(shoot, shot)
     light, stage = plan_light(shoot, shot, focus)
     colours = plan_colours(shot, stage)
+    return ShotPlan(shoot, shot, focus, light, colours, stage, _view(shot, focus))
+
+
+def _view(shot: Shot, focus: FocusPlan) -> View:
     film = shot.body.film
-    height = round(PICTURE_WIDTH * film.height / film.width)
-    view = View(focus.frame, film, focus.setting, PICTURE_WIDTH, height)
-    return ShotPlan(shoot, shot, focus, light, colours, stage, view)
+    return View(focus.frame, film, focus.setting, PICTURE_WIDTH, round(PICTURE_WIDTH * film.height / film.width))
 
 
 def plan_shoot(shoot: Shoot, told: Told = lambda _: None) -> tuple[ShotPlan, ...]:

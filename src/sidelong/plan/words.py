@@ -51,3 +51,12 @@ def rotation_in_words(movement: Movement) -> str:
 def stops_in_words(stops: float) -> str:
     """Stops with a sign, ``+0.3``; ``none`` where no light arrives."""
     return "none" if stops == -math.inf else f"{stops:+.1f}"
+
+
+_WARMTH = ((12.0, "neutral"), (40.0, "a little {}"), (90.0, "{}"), (math.inf, "strongly {}"))
+
+
+def warmth_in_words(mired_from_balance: float) -> str:
+    """How a light looks, from its mireds off the balance: ``neutral``, ``a little warm``, ``strongly blue``."""
+    hue = "warm" if mired_from_balance > 0 else "blue"
+    return next(words.format(hue) for most, words in _WARMTH if abs(mired_from_balance) <= most)
