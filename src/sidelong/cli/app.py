@@ -14,6 +14,10 @@ from sidelong.cli.answer import ending, talk
 VERBS: dict[str, tuple[str, str]] = {
     "new": ("sidelong.cli.new:new", "Start a shoot: a folder with a commented shoot.toml."),
     "check": ("sidelong.cli.check:check", "List every fault and every doubt of a shoot."),
+    "sun": ("sidelong.cli.sun:sun", "When the sun comes in, where it stands, how bright sun and sky are."),
+    "focus": ("sidelong.cli.focus:focus", "How to move and set the lens, and who comes out how sharp."),
+    "light": ("sidelong.cli.light:light", "What each light gives everyone, in stops, and the powers to set."),
+    "colour": ("sidelong.cli.colour:colour", "How warm or cold each light comes out under the balance."),
     "picture": ("sidelong.cli.picture:picture", "Make the predicted photograph of each shot."),
     "schema": ("sidelong.cli.schema:schema", "Print the JSON Schema of the shoot file."),
 }
