@@ -40,7 +40,7 @@ def check(shoot: str | Path) -> Checked:
 
     model, faults = validate(document)
     if model is None:
-        return Checked(_in_order(faults), (), None, document)
+        return Checked(_in_order([*faults, *_faults_elsewhere(document)]), (), None, document)
     return _check_model(document, model)
 
 
@@ -59,6 +59,24 @@ def _check_model(document: Document, model: ShootFile) -> Checked:
     find_doubts(model, composed, report)
     doubts = sorted(report.doubts, key=lambda d: (d.line, d.column))
     return Checked((), tuple(doubts), composed, document)
+
+
+def _faults_elsewhere(document: Document) -> list[Fault]:
+    """Faults between the tables of a document whose structure is at fault, away from what is at fault there."""
+    from sidelong.shoot.patch import patched, spoken_names  # late: slow import
+    from sidelong.shoot.references import check_references  # late: slow import
+
+    model, patches = patched(document)
+    if model is None:
+        return []
+    report = Report(document)
+    check_references(model, report, spoken_names(document))
+    near = {patch[:length] for patch in patches for length in range(1, len(patch) + 1)}
+    return [
+        fault
+        for path, fault in zip(report.fault_paths, report.faults, strict=True)
+        if path not in near and not any(path[:length] in patches for length in range(1, len(path)))
+    ]
 
 
 def _in_order(faults: list[Fault]) -> tuple[Fault, ...]:

@@ -6,34 +6,21 @@ Takes a model whose names have been checked (see references.py); the model's num
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from sidelong.lens.values import Movement
-from sidelong.light.values import Bounce
 from sidelong.people.eyes import eyes
 from sidelong.people.values import Person
 from sidelong.place.values import Mark, Vector
-from sidelong.shoot.compose_kit import Bench, compose_kit
-from sidelong.shoot.compose_place import compose_place
+from sidelong.shoot.compose_kit import compose_kit
+from sidelong.shoot.compose_place import compose_place, room_name, three
+from sidelong.shoot.compose_shot import Known, ShotComposer
 from sidelong.shoot.model import ShootFile
-from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, PersonTable, ReadingTable, ShotTable
-from sidelong.shoot.values import (
-    Body,
-    CameraStand,
-    Reading,
-    Shoot,
-    Shot,
-    ShotLight,
-    Target,
-)
-
-USUAL_DAY = datetime(2026, 3, 20, 12)
-"""Noon of the equinox: the time of a shot that states none."""
-USUAL_BLUR = 1500
-"""The film's diagonal over the default limit of blur."""
+from sidelong.shoot.model_shot import PersonTable, ReadingTable
+from sidelong.shoot.surfaces import surface_names
+from sidelong.shoot.values import Reading, Shoot
+from sidelong.shoot.words import BUILD, CLOTHES, SKIN
 
 
 def timezone_of(model: ShootFile) -> tzinfo:
@@ -52,9 +39,16 @@ def shot_names(model: ShootFile) -> tuple[str, ...]:
 def compose(model: ShootFile, folder: Path, leave_out: frozenset[int] = frozenset()) -> Shoot:
     """The whole shoot as values; `leave_out` are the positions of shots that are not composed."""
     people_points = {p.name: _eyes_of(p) for p in model.people}
-    points: dict[str, Vector] = {**{m.name: _three(m.at) for m in model.marks}, **people_points}
-    kit = compose_kit(model.kit)
-    zone = timezone_of(model)
+    points: dict[str, Vector] = {**{m.name: three(m.at) for m in model.marks}, **people_points}
+    rooms = model.place.rooms
+    known = Known(
+        points=points,
+        bench=compose_kit(model.kit),
+        zone=timezone_of(model),
+        surfaces=surface_names(model),
+        rooms=tuple((room.at, room.size) for room in rooms),
+        room_names=tuple(room_name(room, i, len(rooms)) for i, room in enumerate(rooms, 1)),
+    )
     ids = shot_names(model)
     return Shoot(
         folder=folder,
@@ -63,34 +57,27 @@ def compose(model: ShootFile, folder: Path, leave_out: frozenset[int] = frozense
         brief=model.brief,
         imperial=model.units == "imperial",
         place=compose_place(model.place, folder),
-        marks=tuple(Mark(m.name, _three(m.at)) for m in model.marks),
+        marks=tuple(Mark(m.name, three(m.at)) for m in model.marks),
         people=tuple(_person(p, model, points) for p in model.people),
-        kit=kit.kit,
+        kit=known.bench.kit,
         shots=tuple(
-            _ShotComposer(shot, ids[i], points, kit, zone).shot()
-            for i, shot in enumerate(model.shots)
-            if i not in leave_out
+            ShotComposer(shot, ids[i], known).shot() for i, shot in enumerate(model.shots) if i not in leave_out
         ),
         readings=tuple(_reading(r) for r in model.readings),
     )
 
 
-def _three(point: Sequence[float]) -> Vector:
-    x, y, z = point
-    return (x, y, z)
-
-
 def _bare_person(table: PersonTable, facing: float) -> Person:
     return Person(
         name=table.name,
-        at=_three(table.at),
+        at=three(table.at),
         facing=facing,
         pose=table.pose,
         height=table.height,
-        skin=table.skin,
-        clothes=table.clothes,
+        skin=SKIN.known(table.skin),
+        clothes=CLOTHES.known(table.clothes),
         seat=table.seat,
-        build=table.build,
+        build=BUILD.known(table.build),
     )
 
 
@@ -135,119 +122,3 @@ def _reading(table: ReadingTable) -> Reading:
         if value is not None
     )
     return Reading(table.shot, table.who, table.light, value, unit)
-
-
-def swing_and_tilt(movement: float, rotation: float) -> tuple[float, float]:
-    """Swing and tilt of a movement angle and the rotation of its mount. [rad]
-
-    The axis is (sin m cos r, sin m sin r, cos m) and also (sin s cos t, sin t, cos s cos t).
-    Worked: m = 8 degrees, r = 0 gives s = 8 degrees, t = 0; r = 90 degrees gives s = 0, t = 8 degrees.
-    """
-    right, up = math.sin(movement) * math.cos(rotation), math.sin(movement) * math.sin(rotation)
-    return math.atan2(right, math.cos(movement)), math.asin(up)
-
-
-def stated_movement(table: MovementTable | None) -> tuple[float, float] | None:
-    """Swing and tilt of a movement table, None where it leaves them to be found. [rad]"""
-    if table is None:
-        return None
-    if table.movement is not None:
-        return swing_and_tilt(table.movement, table.rotation or 0.0)
-    if table.swing is not None or table.tilt is not None:
-        return table.swing or 0.0, table.tilt or 0.0
-    return None
-
-
-def rise_and_shift(shot: ShotTable) -> tuple[float, float]:
-    """Rise and shift of a shot, from its camera or its movement. [m]"""
-    movement = shot.movement or MovementTable()
-    rise = shot.camera.rise if shot.camera.rise is not None else movement.rise
-    shift = shot.camera.shift if shot.camera.shift is not None else movement.shift
-    return rise or 0.0, shift or 0.0
-
-
-class _ShotComposer:
-    """One shot, its names looked up."""
-
-    def __init__(self, table: ShotTable, name: str, points: dict[str, Vector], bench: Bench, zone: tzinfo) -> None:
-        self.table, self.id, self.points, self.bench, self.zone = table, name, points, bench, zone
-
-    def shot(self) -> Shot:
-        table, kit = self.table, self.bench.kit
-        body = kit.bodies[table.body or next(iter(kit.bodies))]
-        lens = kit.lenses[table.lens or next(iter(kit.lenses))]
-        rise, shift = rise_and_shift(table)
-        angles = stated_movement(table.movement)
-        return Shot(
-            id=self.id,
-            brief=table.brief,
-            when=self._when(),
-            body=body,
-            lens=self.bench.lens_for(lens, table.aperture),
-            camera=CameraStand(_three(table.camera.at), self._camera_aim(), table.camera.level),
-            sharp=table.sharp,
-            soft=table.soft,
-            movement=Movement(angles[0], angles[1], rise, shift) if angles else None,
-            focus_on=self.focus_on(),
-            rise_shift=(rise, shift),
-            f_number=table.aperture,
-            blur_limit=table.blur_limit or body.film.diagonal / USUAL_BLUR,
-            shutter=self._shutter(body),
-            iso=table.iso or (body.iso[0] if body.id in self.bench.bodies_with_iso else 100.0),
-            balance=table.balance,
-            ambient=table.ambient,
-            lights=tuple(self._light(light) for light in table.lights),
-        )
-
-    def _when(self) -> datetime:
-        when = self.table.when or USUAL_DAY
-        return when if when.tzinfo is not None else when.replace(tzinfo=self.zone)
-
-    def focus_on(self) -> str | None:
-        """Stated, else the first who shall be sharp, else what is aimed at, else the first person or mark."""
-        stated = self.table.movement.focus_on if self.table.movement else None
-        aim = self.table.camera.aim
-        named = aim if isinstance(aim, str) else None
-        first = next(iter(self.points), None)
-        return stated or (self.table.sharp[0] if self.table.sharp else None) or named or first
-
-    def _camera_aim(self) -> Vector:
-        aim = self.table.camera.aim
-        if aim is None:
-            aim = self.focus_on()
-        return self._point(aim, self.table.camera.at)
-
-    def _point(self, place: str | Sequence[float] | None, fallback: Sequence[float]) -> Vector:
-        if isinstance(place, str):
-            return self.points[place]
-        return _three(place if place is not None else fallback)
-
-    def _shutter(self, body: Body) -> float | None:
-        if self.table.shutter is not None or self.table.ambient is not None:
-            return self.table.shutter
-        return max(body.sync, body.shutter[0]) if self.table.lights else 2 ** (-21 / 3)
-
-    def _light(self, table: LightTable) -> ShotLight:
-        kit = self.bench.kit
-        subject = table.target.who if table.target and table.target.who else self.focus_on()
-        aim = self._point(table.aim if table.aim is not None else subject, self._camera_aim())
-        power = table.power
-        if power is None and table.target is None:
-            power = 1.0
-        return ShotLight(
-            strobe=kit.strobes[table.strobe],
-            at=_three(table.at),
-            aim=aim,
-            modifier=kit.modifiers[table.modifier] if table.modifier else None,
-            gels=tuple(kit.gels[g] for g in table.gel),
-            power=power,
-            target=Target(subject, table.target.stops) if table.target and subject else None,
-            bounce=self._bounce(table.bounce, aim, subject) if table.bounce else None,
-        )
-
-    def _bounce(self, table: BounceTable, aim: Vector, subject: str | None) -> Bounce:
-        panel = table.panel or (table.surface if table.surface in self.bench.kit.modifiers else None)
-        if panel is None:
-            return Bounce(surface=table.surface)
-        to = self._point(table.to if table.to is not None else subject, self._camera_aim())
-        return Bounce(panel=self.bench.kit.modifiers[panel], at=self._point(table.at, aim), to=to)

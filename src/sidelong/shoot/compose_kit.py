@@ -25,7 +25,6 @@ class Bench:
 
     kit: Kit
     lenses_without_widest: frozenset[str]
-    bodies_with_iso: frozenset[str]
 
     def lens_for(self, lens: Lens, aperture: float | None) -> Lens:
         """The lens as a shot uses it: one that states no widest opening has at least the shot's."""
@@ -49,7 +48,7 @@ def compose_kit(table: KitTable) -> Bench:
         owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in pieces},
     )
     unsaid = frozenset(lens.id for lens in table.lenses if lens.widest is None)
-    return Bench(kit, unsaid, frozenset(b.id for b in table.bodies if b.iso is not None))
+    return Bench(kit, unsaid)
 
 
 def _body(table: BodyTable) -> Body:

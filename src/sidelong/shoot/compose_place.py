@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
 from sidelong.place.values import Air, Block, MeshFile, Opening, Place, Room, Sky, Vector
 from sidelong.shoot.model_place import FinishTable, OpeningTable, PlaceTable, RoomTable
+from sidelong.shoot.words import BLOCK, FINISH
 
 USUAL_GROUND = 0.2
 
@@ -24,17 +26,32 @@ def compose_place(table: PlaceTable, folder: Path) -> Place:
         ground=_ground(table),
         rooms=tuple(_room(room, number, len(table.rooms)) for number, room in enumerate(table.rooms, 1)),
         blocks=tuple(
-            Block(b.name or f"{b.kind} {number}", b.kind, _three(b.at), _three(b.size), b.turn, b.finish)
+            Block(
+                name=b.name or f"{b.kind} {number}",
+                kind=BLOCK.known(b.kind),
+                at=three(b.at),
+                size=three(b.size),
+                turn=b.turn,
+                finish=FINISH.known(b.finish),
+            )
             for number, b in enumerate(table.blocks, 1)
         ),
         meshes=tuple(
-            MeshFile(m.name or Path(m.file).stem, str(folder / m.file), _three(m.at), m.turn, m.scale, m.finish)
+            MeshFile(
+                name=m.name or Path(m.file).stem,
+                path=str(folder / m.file),
+                at=three(m.at),
+                turn=m.turn,
+                scale=m.scale,
+                finish=FINISH.known(m.finish),
+            )
             for m in table.meshes
         ),
     )
 
 
-def _three(values: tuple[float, ...]) -> Vector:
+def three(values: Sequence[float]) -> Vector:
+    """Three numbers as the vector that the values hold."""
     x, y, z = values
     return (x, y, z)
 
@@ -60,8 +77,8 @@ def room_name(room: RoomTable, number: int, of: int) -> str:
 def _room(table: RoomTable, number: int, of: int) -> Room:
     return Room(
         name=room_name(table, number, of),
-        at=_three(table.at),
-        size=_three(table.size),
+        at=three(table.at),
+        size=three(table.size),
         finish=_finish(table.finish),
         openings=tuple(_opening(opening, i) for i, opening in enumerate(table.openings, 1)),
         thickness=table.thickness,
@@ -69,7 +86,7 @@ def _room(table: RoomTable, number: int, of: int) -> Room:
 
 
 def _finish(table: FinishTable) -> dict[str, str]:
-    return {face: name for face, name in table if name is not None}
+    return {face: FINISH.known(name) for face, name in table if name is not None}
 
 
 def opening_rectangle(table: OpeningTable) -> tuple[float, float, float, float]:

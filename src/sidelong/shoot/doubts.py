@@ -18,6 +18,7 @@ from sidelong.shoot.model_shot import ShotTable
 from sidelong.shoot.names import points_of
 from sidelong.shoot.report import Report
 from sidelong.shoot.values import Shoot, Shot, ShotLight
+from sidelong.shoot.words import words_of
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
 STAND = 0.9
@@ -31,6 +32,10 @@ def find_doubts(model: ShootFile, shoot: Shoot, report: Report) -> None:
     """Note every doubt about a shoot that has no fault."""
     _place(model, shoot, report)
     _people(model, shoot, report)
+    for path, vocabulary, word in words_of(model):
+        if not vocabulary.knows(word):
+            near = vocabulary.known(word)
+            report.doubt(path, f"nothing is known of the {vocabulary.matter} {shown(word)}; {shown(near)} is taken")
     if not shoot.shots:
         report.doubt((), "the shoot has no [[shots]] yet")
     points = points_of(shoot)
@@ -102,7 +107,12 @@ class _ShotDoubts:
         self._names()
         self._exposure()
         self._when()
+        used: set[str] = set()
         for i, light in enumerate(self.shot.lights):
+            if light.strobe.id in used:
+                name = shown(light.strobe.id)
+                self._say((*self.path, "lights", i, "strobe"), f"{name} is used twice; it must be there twice")
+            used.add(light.strobe.id)
             self._light((*self.path, "lights", i), light)
 
     def _say(self, path: Path, text: str) -> None:

@@ -12,6 +12,7 @@ from sidelong.shoot.quantities import (
     Box,
     Elevation,
     Extent,
+    FinishName,
     FloorPoint,
     Latitude,
     Longitude,
@@ -45,14 +46,14 @@ class AirTable(Table):
 class FinishTable(Table):
     """`finish` of a room, by face; `walls` is the four upright ones, `all` every face."""
 
-    left: Name | None = None
-    right: Name | None = None
-    near: Name | None = None
-    far: Name | None = None
-    floor: Name | None = None
-    ceiling: Name | None = None
-    walls: Name | None = None
-    all: Name | None = None
+    left: FinishName | None = None
+    right: FinishName | None = None
+    near: FinishName | None = None
+    far: FinishName | None = None
+    floor: FinishName | None = None
+    ceiling: FinishName | None = None
+    walls: FinishName | None = None
+    all: FinishName | None = None
 
 
 class OpeningTable(Table):
@@ -90,7 +91,7 @@ class BlockTable(Table):
     at: FloorPoint
     size: Box
     turn: Turn = 0.0
-    finish: Name = "timber"
+    finish: FinishName = "timber"
 
 
 class MeshTable(Table):
@@ -101,7 +102,7 @@ class MeshTable(Table):
     at: Point = (0.0, 0.0, 0.0)
     turn: Turn = 0.0
     scale: Scale = 1.0
-    finish: Name = "lime wash"
+    finish: FinishName = "lime wash"
 
 
 class PlaceTable(Table):

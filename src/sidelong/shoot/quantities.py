@@ -149,6 +149,13 @@ def _name(value: Any) -> str:
     return _printable(value, "\u200c\u200d", "a name")
 
 
+def _finish(value: Any) -> str:
+    """A finish by its name; a bare number is the reflectance of a neutral surface."""
+    if isinstance(value, str):
+        return _name(value)
+    return f"grey {number(0, 1, 'the name of a finish, or a reflectance')(value):g}"
+
+
 def _text(value: Any) -> str:
     if not isinstance(value, str) or len(value) > LONGEST_TEXT:
         raise refusal(f"text in quotes, at most {LONGEST_TEXT} characters long")
@@ -269,6 +276,7 @@ def _degrees(low: float, high: float, what: str) -> BeforeValidator:
 
 
 Name = Annotated[str, BeforeValidator(_name), _json(type="string", maxLength=LONGEST_NAME)]
+FinishName = Annotated[str, BeforeValidator(_finish), _MARK]
 Text = Annotated[str, BeforeValidator(_text), _json(type="string", maxLength=LONGEST_TEXT)]
 Names = Annotated[
     tuple[str, ...],

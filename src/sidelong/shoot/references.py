@@ -22,14 +22,14 @@ TAKEN = ("sun", "sky")
 """Names of lights that no strobe may have."""
 
 
-def check_references(model: ShootFile, report: Report) -> None:
-    """Note every fault between the tables of a model."""
-    _Checker(model, report).run()
+def check_references(model: ShootFile, report: Report, also: Collection[str] = ()) -> None:
+    """Note every fault between the tables of a model; names in `also` are taken for known whatever they name."""
+    _Checker(model, report, also).run()
 
 
 class _Checker:
-    def __init__(self, model: ShootFile, report: Report) -> None:
-        self.model, self.report = model, report
+    def __init__(self, model: ShootFile, report: Report, also: Collection[str]) -> None:
+        self.model, self.report, self.also = model, report, also
         kit = model.kit
         self.points = dict.fromkeys([*(p.name for p in model.people), *(m.name for m in model.marks)])
         self.modifiers = {m.id: m for m in kit.modifiers}
@@ -49,7 +49,7 @@ class _Checker:
             self._reading(("readings", i), reading)
 
     def _known(self, path: KeyPath, name: str, known: Collection[str], what: str) -> bool:
-        if name in known:
+        if name in known or name in self.also:
             return True
         self.report.fault(path, shown(name), what, nearest(name, known))
         return False
@@ -180,8 +180,6 @@ class _Checker:
         self._movement((*path, "movement"), shot.movement, shot)
         for i, light in enumerate(shot.lights):
             self._light((*path, "lights", i), light)
-        heads = [((*path, "lights", i, "strobe"), light.strobe) for i, light in enumerate(shot.lights)]
-        self._unique(heads, "each strobe of a shot")
 
     def _piece(self, path: KeyPath, name: str | None, known: list[str], what: str, required: bool) -> None:
         if name is not None:
@@ -222,9 +220,9 @@ class _Checker:
             if light.target.who is None and not self.points:
                 self.report.fault((*path, "target"), "a target for nobody", "who = the name of a person or mark")
         if light.bounce is not None:
-            self._bounce((*path, "bounce"), light.bounce)
+            self._bounce((*path, "bounce"), light.bounce, light)
 
-    def _bounce(self, path: KeyPath, bounce: BounceTable) -> None:
+    def _bounce(self, path: KeyPath, bounce: BounceTable, light: LightTable) -> None:
         panels = [m.id for m in self.modifiers.values() if m.kind == "panel"]
         if (bounce.surface is None) == (bounce.panel is None):
             found = "neither surface nor panel" if bounce.panel is None else "surface and panel"
@@ -234,8 +232,19 @@ class _Checker:
             self._known(path, bounce.surface, [*self.surfaces, *panels], what)
         elif bounce.panel is not None:
             self._known((*path, "panel"), bounce.panel, panels, "the id of a modifier of the kind panel")
+        off_panel = bounce.panel is not None or bounce.surface in panels
+        if off_panel and bounce.at is None and not isinstance(light.aim, tuple):
+            self.report.fault(
+                path, "a panel without its place", "bounce = {panel, at}, or the light's aim as a point"
+            )
         self._point((*path, "at"), bounce.at)
         self._point((*path, "to"), bounce.to)
+
+    def _heads(self) -> list[str]:
+        """The names that heads go by: a strobe's id, numbered where one shot uses it again."""
+        most = max((len(shot.lights) for shot in self.model.shots), default=0)
+        numbered = [f"{strobe} {n}" for strobe in self.strobes for n in range(2, most + 1)]
+        return [*self.strobes, *numbered]
 
     def _reading(self, path: KeyPath, reading: ReadingTable) -> None:
         self._point((*path, "who"), reading.who)
@@ -247,7 +256,7 @@ class _Checker:
         if reading.shot is not None:
             self._known((*path, "shot"), reading.shot, ids, "the id of a shot")
         if reading.light is not None:
-            self._known((*path, "light"), reading.light, [*self.strobes, *TAKEN], "the id of a strobe, sun or sky")
+            self._known((*path, "light"), reading.light, [*self._heads(), *TAKEN], "the id of a strobe, sun or sky")
 
 
 def _files_in(folder: Path) -> list[str]:
