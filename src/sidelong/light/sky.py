@@ -102,10 +102,9 @@ def _horizontal(sky_type: int, sun_height: float) -> float:
     Summed over bands from the zenith (Gauss) and around it (evenly), 96 x 192 directions.
     """
     nodes, weights = np.polynomial.legendre.leggauss(96)
-    squared = (nodes + 1.0) / 2.0
-    height = np.sqrt(squared)[:, None]
-    flat = np.sqrt(1.0 - squared)[:, None]
+    height = (nodes[:, None] + 1.0) / 2.0
+    flat = np.sqrt(1.0 - height**2)
     turn = (np.arange(192) + 0.5) * (2 * math.pi / 192)
     cosine = np.clip(height * sun_height + flat * math.sqrt(1.0 - sun_height**2) * np.cos(turn), -1.0, 1.0)
     around = np.mean(_shape(sky_type, np.broadcast_to(height, cosine.shape), cosine), axis=1)
-    return float(math.pi * np.sum(weights / 2.0 * around))
+    return float(math.pi * np.sum(weights * height[:, 0] * around))

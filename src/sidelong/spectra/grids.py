@@ -23,6 +23,17 @@ def on_grid(spectrum: Spectrum) -> NDArray[np.float64]:
     return spectrum.at(WAVELENGTHS)
 
 
+def averaged(wavelengths: ArrayLike, values: ArrayLike) -> Spectrum:
+    """A spectrum tabulated finer than the grid (N,) [nm], brought onto it without losing its integral.
+
+    Each value is the mean under a triangle that falls to nothing at its neighbours; 0 outside the table.
+    """
+    fine = np.arange(WAVELENGTHS[0] - STEP, WAVELENGTHS[-1] + STEP + 0.05, 0.1)
+    given = np.interp(fine, np.asarray(wavelengths, float), np.asarray(values, float), left=0.0, right=0.0)
+    weight = np.maximum(1.0 - np.abs(fine - WAVELENGTHS[:, None]) / STEP, 0.0)
+    return Spectrum(WAVELENGTHS, weight @ given / np.sum(weight, axis=-1))
+
+
 def flat(value: float) -> Spectrum:
     """The same value at every wavelength, in whatever unit `value` is."""
     return Spectrum(WAVELENGTHS, np.full_like(WAVELENGTHS, value))
