@@ -56,4 +56,24 @@ SOURCES: dict[str, str] = {
     "cie142": "CIE 142:2001, Improvement to industrial colour-difference evaluation (CIEDE2000).",
     "sharma2005": "Sharma, Wu & Dalal, The CIEDE2000 color-difference formula: implementation notes, supplementary "
     "test data, and mathematical observations, Color Res. Appl. 30, 2005, 21-30.",
+    # the moved lens
+    "merklinger1996": "Merklinger, View Camera Focus and Depth of Field, parts I and II, View Camera, 1996.",
+    "sinharoy2017": "Sinharoy, Rangarajan & Christensen, Geometric model for an independently tilted lens and sensor "
+    "with application for omnifocus imaging, Applied Optics 56(9), D37-D46, 2017.",
+    "luong": "Q.-T. Luong, How to select the f-stop, after P. Hansma (stops, Airy discs, bellows).",
+    "berger2002": "E. Berger, worked example to Merklinger's method, 2002.",
+    "clarabel2024": "Goulart & Chen, Clarabel: an interior-point solver for conic programs with quadratic "
+    "objectives, arXiv:2405.12762, 2024.",
+    # cautions and the sheet
+    "ansi_e1_5": "ANSI E1.5, Entertainment Technology: Theatrical Fog Made With Aqueous Solutions of Di- and Trihydric "
+    "Alcohols (limits as reported by others; not read in the standard itself).",
+    "osha_oil_mist": "OSHA, 29 CFR 1910.1000 table Z-1: oil mist, mineral, 5 mg/m3 as an eight-hour average.",
+    "niosh_oil_mist": "NIOSH Pocket Guide to Chemical Hazards: oil mist (mineral), 5 mg/m3 as a ten-hour average.",
+    "crow1984": "Crow, Summed-area tables for texture mapping, Computer Graphics 18(3), 1984, 207-212.",
+    "liang1984": "Liang & Barsky, A new concept and method for line clipping, ACM Trans. Graphics 3(1), 1984, 1-22.",
+    "andrew1979": "Andrew, Another efficient algorithm for convex hulls in two dimensions, Inf. Proc. Letters 9(5), 1979.",
+    # people
+    "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",
+    "winter2009": "Winter, Biomechanics and Motor Control of Human Movement, 4th ed., 2009, figure 4.1 (after drillis1966).",
+    "ohta1997": "Ohta, The Basis of Color Reproduction Engineering, 1997 (reflectances of the 24-patch chart's skins).",
 }

@@ -1,0 +1,74 @@
+"""What people wear: which parts of a stand-in an outfit shows, and in which cloth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sidelong.errors import InputFault
+from sidelong.people.cloth import unknown
+
+Choice = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Outfit:
+    """`tops` are parts with the cloths that each may be of; of every tuple of cloths the person's name picks one.
+
+    `headgear` are parts ("beanie", "cap", or "" for a bare head) with their cloths; legs and feet likewise.
+    """
+
+    top: str
+    top_cloth: Choice
+    trousers: Choice
+    feet: tuple[tuple[str, str], ...]
+    headgear: tuple[tuple[str, str], ...]
+    collar: bool = False
+    under: Choice = ()
+    apron: Choice = ()
+
+
+_WOOLS = ("navy wool", "grey wool", "oxblood wool", "moss wool", "undyed wool")
+_RUBBER = (("boots", "black rubber"), ("boots", "green rubber"))
+_LEATHER = (("shoes", "brown leather"), ("shoes", "black leather"))
+_KNITTED = (("beanie", "navy wool"), ("beanie", "oxblood wool"), ("beanie", "charcoal wool"), ("beanie", "grey wool"))
+
+OUTFITS: dict[str, Outfit] = {
+    "workwear": Outfit(
+        "jacket", ("rust canvas", "navy wool", "sand canvas", "grey canvas", "indigo denim"),
+        ("indigo denim", "charcoal wool", "brown wool", "grey canvas"), _LEATHER,
+        (*_KNITTED, ("", ""), ("cap", "charcoal wool"), ("cap", "brown wool")), collar=True,
+        under=("undyed wool", "grey wool", "charcoal wool"),
+    ),
+    "oilskins": Outfit(
+        "coat", ("oilskin yellow", "oilskin orange", "oilskin green"),
+        ("oilskin yellow", "oilskin green", "charcoal wool"), _RUBBER, _KNITTED, collar=True,
+        under=("navy wool", "undyed wool"),
+    ),
+    "jersey": Outfit(
+        "jersey", _WOOLS, ("indigo denim", "faded denim", "charcoal wool", "brown wool"), _RUBBER,
+        (*_KNITTED, ("", ""), ("cap", "charcoal wool")), collar=True,
+    ),
+    "coat": Outfit(
+        "coat", ("charcoal wool", "navy wool", "brown wool", "grey wool"), ("charcoal wool", "grey wool"), _LEATHER,
+        (("cap", "charcoal wool"), ("cap", "grey wool"), ("", "")), collar=True,
+        under=("undyed wool", "oxblood wool"),
+    ),
+    "apron": Outfit(
+        "jersey", _WOOLS, ("indigo denim", "charcoal wool"), _RUBBER, (*_KNITTED, ("", "")), collar=True,
+        apron=("oilskin orange", "oilskin yellow", "sand canvas", "oilskin green"),
+    ),
+    "plain": Outfit("jersey", ("grey wool",), ("charcoal wool",), _LEATHER, (("", ""),), collar=True),
+}  # fmt: skip
+
+
+def outfit(name: str) -> Outfit:
+    """The outfit of that name.
+
+    Raises
+    ------
+    InputFault
+        The name is not known; the message lists the nearest.
+    """
+    if name not in OUTFITS:
+        raise InputFault(unknown("an outfit", name, tuple(OUTFITS)))
+    return OUTFITS[name]

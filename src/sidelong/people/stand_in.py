@@ -1,0 +1,163 @@
+"""The stored stand-ins: which body a person gets, and its parts and points brought to the place frame.
+
+A stored figure looks along +x with its left at +y, z up from the lowest part of its soles (kneeling: of knees and
+toes), the middle of its pupils above the origin. It is scaled so that its eyes come to lie where `people.eyes`
+says; a sitting one is also bent in the knees so that hips and soles fit the seat.
+"""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.errors import InputFault
+from sidelong.people.cloth import unknown
+from sidelong.people.values import Person, Vector
+
+Array = NDArray[np.float64]
+
+QUANTUM = 1e-4
+"""Stored vertices are whole numbers of this length. [m]"""
+
+BODIES: tuple[str, ...] = ("woman",)
+BUILDS: dict[str, tuple[str, ...]] = {
+    "average": BODIES,
+    **{body: (body,) for body in BODIES},
+}
+"""Bodies that a build may be; the name of the person picks one."""
+
+SEAT_LEAST, SEAT_MOST = 0.12, 0.40
+"""Lowest and highest seat that a sitting figure can be bent for, as fractions of the stature. [-]"""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of a stored figure: `vertices` (V, 3) [m], `faces` (F, 3), and where they go on the lowest and the
+    highest seat, as offsets (V, 3) [m], zero for other poses."""
+
+    vertices: Array
+    faces: NDArray[np.int64]
+    low: Array
+    high: Array
+
+
+@dataclass(frozen=True)
+class StandIn:
+    """One stored figure. `eyes` (3,), `points` by name, `seat` height above the soles (nan unless sitting) [m];
+    `drops`: how far the soles sink on the lowest and the highest seat [m]."""
+
+    parts: dict[str, Part]
+    eyes: Array
+    points: dict[str, Array]
+    bent_points: dict[str, tuple[Array, Array]]
+    seat: float
+    drops: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Placing:
+    """How a stored figure comes to the place: bend `low` and `high` (one of them zero), then scale, turn, move."""
+
+    low: float
+    high: float
+    scale: float
+    rotation: Array
+    offset: Array
+
+    def place(self, points: Array, low: Array, high: Array) -> Array:
+        """Stored points (N, 3) with their bends, in the place frame. [m]"""
+        bent = points + self.low * low + self.high * high
+        return np.asarray(self.scale * bent @ self.rotation.T + self.offset)
+
+
+def pick(name: str, count: int, salt: str = "") -> int:
+    """A number 0..count-1 that follows from a name alone, so that a person looks the same in every picture."""
+    return zlib.crc32(f"{salt}/{name}".encode()) % count
+
+
+def body_of(person: Person) -> str:
+    """The stored body of a person.
+
+    Raises
+    ------
+    InputFault
+        The build is not known.
+    """
+    if person.build not in BUILDS:
+        raise InputFault(f"{person.name}: {unknown('a build', person.build, tuple(BUILDS))}")
+    candidates = BUILDS[person.build]
+    return candidates[pick(person.name, len(candidates), "body")]
+
+
+@lru_cache(maxsize=len(BODIES) * 3)
+def load(body: str, pose: str) -> StandIn:
+    """A stored figure, read once. Fails with KeyError or FileNotFoundError when the package's own data are gone."""
+    file = files("sidelong.people") / "figures" / f"{body.replace(' ', '_')}_{pose}.npz"
+    with file.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
+        data = {key: stored[key] for key in stored.files}
+    parts = {}
+    for name in data["parts"].tolist():
+        v = data[f"{name}.v"] * QUANTUM
+        still = np.zeros_like(v)
+        low, high = (data[f"{name}.{w}"] * QUANTUM if f"{name}.{w}" in data else still for w in ("low", "high"))
+        parts[name] = Part(v, data[f"{name}.f"].astype(np.int64), low, high)
+    names = data["point_names"].tolist()
+    none = np.zeros_like(data["points"])
+    bends = (data.get("points.low", none), data.get("points.high", none))
+    return StandIn(
+        parts=parts,
+        eyes=data["eyes"],
+        points=dict(zip(names, data["points"], strict=True)),
+        bent_points={n: (bends[0][i], bends[1][i]) for i, n in enumerate(names)},
+        seat=float(data["seat"]),
+        drops=(float(data.get("drop.low", 0.0)), float(data.get("drop.high", 0.0))),
+    )
+
+
+def placing(person: Person, eyes: Vector, stand_in: StandIn) -> Placing:
+    """How to bring a stored figure to the place so that its eyes lie at `eyes` and it faces `person.facing`.
+
+    Raises
+    ------
+    InputFault
+        The seat is too low or too high for someone of that stature to sit on.
+    """
+    cos, sin = np.cos(person.facing), np.sin(person.facing)
+    rotation = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
+    low = high = 0.0
+    if person.pose == "sitting":
+        share = person.seat / person.height
+        if not SEAT_LEAST <= share <= SEAT_MOST:
+            least, most = SEAT_LEAST * person.height, SEAT_MOST * person.height
+            raise InputFault(
+                f"{person.name}: found a seat of {person.seat:g} m; expected {least:.2f} to {most:.2f} m above the "
+                f"feet for a stature of {person.height:g} m; put the feet on a rung (at = [x, y, z]), or let the "
+                "person stand"
+            )
+        scale = (eyes[2] - person.at[2] - person.seat) / (stand_in.eyes[2] - stand_in.seat)
+        missing = person.seat / scale - stand_in.seat
+        # a higher seat lets the soles sink (drop < 0) relative to the hips, a lower one lifts them
+        if missing > 0:
+            high = -missing / stand_in.drops[1]
+        else:
+            low = -missing / stand_in.drops[0]
+    else:
+        scale = (eyes[2] - person.at[2]) / stand_in.eyes[2]
+    offset = np.asarray(eyes) - scale * rotation @ stand_in.eyes
+    return Placing(low, high, float(scale), rotation, offset)
+
+
+def points_of(person: Person, eyes: Vector) -> dict[str, Vector]:
+    """Named points of the figure of a person whose eyes are at `eyes`, place frame. [m]"""
+    stand_in = load(body_of(person), person.pose)
+    to_place = placing(person, eyes, stand_in)
+    out: dict[str, Vector] = {}
+    for name, point in stand_in.points.items():
+        x, y, z = to_place.place(point[None], *(b[None] for b in stand_in.bent_points[name]))[0]
+        out[name] = (float(x), float(y), float(z))
+    return out
