@@ -19,6 +19,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "light": ("sidelong.cli.light:light", "What each light gives everyone, in stops, and the powers to set."),
     "colour": ("sidelong.cli.colour:colour", "How warm or cold each light comes out under the balance."),
     "picture": ("sidelong.cli.picture:picture", "Make the predicted photograph of each shot."),
+    "sheet": ("sidelong.cli.sheet:sheet", "Print the book: plan, elevation, a leaf for each shot, kit, cautions."),
     "schema": ("sidelong.cli.schema:schema", "Print the JSON Schema of the shoot file."),
 }
 """Verb -> (module:function, one line of help), in the order in which a shoot is planned."""

@@ -8,6 +8,7 @@ import numpy as np
 
 from sidelong.frames_of_reference import BodyFrame
 from sidelong.people.values import Person
+from sidelong.plan.stage import head_names
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.cut import Cut, camera_cut
 from sidelong.sheet.drawing import Box, Drawing, Line, Point, Shape, Text, box_around
@@ -37,15 +38,19 @@ def elevation_of_shot(plan: ShotPlan) -> Drawing:
         shapes += person_from_side(cut, person, at, PEN_OF_WANTED[state])
         words = person.name if state == "free" else f"{person.name}, {state}"
         names.append(Text(cut.project(at), words, "person", clear=0.16, strong=state == "sharp"))
-    for light in plan.shot.lights:
+    for title, light in zip(head_names(plan.shot), plan.shot.lights, strict=True):
         shapes += light_on(cut, light)
-        names.append(Text(cut.project(light.at), light.strobe.id, "light", clear=0.3, strong=True))
+        half = max(light.modifier.size) / 2 if light.modifier is not None else 0.0
+        names.append(Text(cut.project(light.at), title, "light", clear=max(0.3, half + 0.08), strong=True))
     camera = cut.project(plan.focus.frame.at)
     shapes += camera_on(cut, plan.focus)
     height = metres_in_words(float(plan.focus.frame.at[2]), plan.shoot.imperial)
     names.append(Text(camera, f"camera, {height} up", "camera", clear=0.25))
     bar, bounds = _bar(box, plan.shoot)
-    return Drawing("Elevation, seen from the camera's right", (*_cropped(shapes, box), *names, *bar), bounds)
+    title = "Elevation, seen from the camera's right"
+    if not any(s.pen == "plane of focus" for s in shapes):
+        title += "; the plane of focus does not cross it here"
+    return Drawing(title, (*_cropped(shapes, box), *names, *bar), bounds)
 
 
 def elevation_of_place(shoot: Shoot, eyes: Eyes) -> Drawing:

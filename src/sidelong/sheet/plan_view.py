@@ -8,12 +8,13 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from sidelong.people.values import Person
+from sidelong.place.sunlight import sun_patches
 from sidelong.place.values import Place, Vector
+from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, reach_to_box, zone_ticks
 from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around
 from sidelong.sheet.page_furniture import compass, scale_bar
-from sidelong.sheet.sun_on_floor import sun_on_floor
 from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, light_on, person_from_above
 from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, room_box, walls_on_plan
 from sidelong.shoot.values import Shoot
@@ -77,9 +78,9 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
     daylight = plan.light.daylight
     to_sun: Vector | None = daylight.to_sun if daylight is not None and daylight.sun_normal > 0 else None
     suns = [(daylight.azimuth, f"sun {plan.shot.when:%H:%M}")] if daylight is not None and to_sun is not None else []
-    patches = sun_on_floor(shoot.place, to_sun) if to_sun is not None and to_sun[2] > 0 else ()
+    patches = [p for _, p in sun_patches(shoot.place, to_sun)] if to_sun is not None else []
     shapes: list[Shape] = [
-        *(Polygon(p, "sun patch") for p in patches), *blocks_on(cut, shoot.place), *walls_on_plan(shoot.place),
+        *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches), *blocks_on(cut, shoot.place), *walls_on_plan(shoot.place),
         *focus_on(cut, focus, plan.shot.body.film.width, inner), *_lights(plan, cut), *_people(plan),
         *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place),
     ]  # fmt: skip
@@ -188,9 +189,10 @@ def _lights(plan: ShotPlan, cut: Cut) -> list[Shape]:
         shapes.append(Text(cut.project(at), sheet.name, "light", clear=0.1))
     for light in plan.shot.lights:
         shapes += light_on(cut, light)
-    for light in plan.shot.lights:
-        words = f"{light.strobe.id}, {metres_in_words(light.at[2], plan.shoot.imperial)} up"
-        shapes.append(Text(cut.project(light.at), words, "light", clear=0.3, strong=True))
+    for title, light in zip(head_names(plan.shot), plan.shot.lights, strict=True):
+        half = max(light.modifier.size) / 2 if light.modifier is not None else 0.0
+        words = f"{title}, {metres_in_words(light.at[2], plan.shoot.imperial)} up"
+        shapes.append(Text(cut.project(light.at), words, "light", clear=max(0.3, half + 0.08), strong=True))
     return shapes
 
 
@@ -223,7 +225,7 @@ def _openings_named(place: Place) -> list[Shape]:
             middle = o.along + o.width / 2
             at = {
                 "near": (left + middle, bottom - room.thickness), "far": (left + middle, top + room.thickness),
-                "left": (left - room.thickness, bottom + middle), "right": (right + room.thickness, bottom + middle),
+                "left": (left, bottom + middle), "right": (right, bottom + middle),
             }.get(o.wall, (left + middle, bottom + o.sill + o.height / 2))  # fmt: skip
             shapes.append(Text(at, o.name, "opening", clear=0.06))
     return shapes
