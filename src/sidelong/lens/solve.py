@@ -12,10 +12,11 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import minimize_scalar
 
 from sidelong.errors import Impossible
 from sidelong.lens.axis import swing_and_tilt
@@ -260,10 +261,29 @@ def _choose(wish: Wish, widest_f: float, state: _State, stops: tuple[float, ...]
             break  # two stops down from the softest so far: blur only shrinks with the stop from here
     value, n, chosen = best if best is not None else (0.0, stops[0], state)
     setting = chosen.setting(wish, n)
+    if not len(wish.soft):
+        setting = _ring_in_the_middle(wish, setting)
     residuals = blur(geometry_of(setting), wish.sharp).major / wish.blur_limit
     soft = value if len(wish.soft) and best is not None else None
     words = f"the widest stop for all the sharp ones is f/{widest_f:.3g}"
     return Answer(setting, widest_f, None, soft, None, residuals, words)
+
+
+def _ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
+    """The same movement with the ring where the softest of the sharp ones is sharpest."""
+    if len(wish.sharp) == 1:
+        return replace(setting, extension=extension_for(wish.lens, setting.movement, wish.sharp[0]))
+    reach = [extension_for(wish.lens, setting.movement, p) for p in wish.sharp]
+
+    def softest(extension: float) -> float:
+        return float(np.max(blur(geometry_of(replace(setting, extension=extension)), wish.sharp).major))
+
+    span = (min(reach), max(reach))
+    if span[1] - span[0] < 1e-12:
+        return replace(setting, extension=span[0])
+    found = minimize_scalar(softest, bounds=span, method="bounded", options={"xatol": 1e-10})
+    best = min((float(found.x), setting.extension), key=softest)
+    return replace(setting, extension=best)
 
 
 def _softest(wish: Wish, start: _State, f_number: float) -> list[tuple[float, _State]]:
