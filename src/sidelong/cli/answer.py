@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sidelong.errors import SidelongError
+from sidelong.errors import InputFault, ShootFault, SidelongError
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -34,7 +34,9 @@ def say(text: str) -> None:
     print(text)
 
 
-def json_answer(command: str, shoot: Mapping[str, Any], shots: Sequence[Mapping[str, Any]], **more: Any) -> None:
+def json_answer(
+    command: str, shoot: Mapping[str, Any], shots: Sequence[Mapping[str, Any]], more: Mapping[str, Any] | None = None
+) -> None:
     """Print the one object that a command gives to machines.
 
     Parameters
@@ -46,10 +48,10 @@ def json_answer(command: str, shoot: Mapping[str, Any], shots: Sequence[Mapping[
     shots : sequence of mappings
         One for each shot. Keys carry their unit; numpy's numbers and arrays are taken; what is not finite
         becomes null.
-    more
+    more : mapping, optional
         Further keys beside ``shots``.
     """
-    answer = {"format": f"sidelong.{command}/1", "shoot": dict(shoot), "shots": list(shots), **more}
+    answer = {"format": f"sidelong.{command}/1", "shoot": dict(shoot), "shots": list(shots), **(more or {})}
     say(json.dumps(_plain(answer), ensure_ascii=False, indent=2, allow_nan=False))
 
 
@@ -105,7 +107,6 @@ def open_shoot(shoot: str | Path) -> Shoot:
     ShootFault
         With every fault of the file.
     """
-    from sidelong.errors import ShootFault
     from sidelong.shoot.check import check  # late: slow import
 
     checked = check(Path(shoot))
@@ -124,8 +125,6 @@ def chosen_shots(shoot: Shoot, shot: str | None) -> tuple[Shot, ...]:
     InputFault
         No shot has that id, or there is none at all.
     """
-    from sidelong.errors import InputFault
-
     if not shoot.shots:
         raise InputFault("found no shot in the shoot; expected at least one [[shots]]")
     if shot is None:

@@ -40,7 +40,7 @@ def _print_json(checked: checking.Checked) -> None:
     shots = [{"id": shot.id} for shot in checked.shoot.shots] if checked.shoot else []
     faults = [asdict(fault) for fault in checked.faults]
     doubts = [asdict(doubt) for doubt in checked.doubts]
-    json_answer("check", head, shots, faults=faults, doubts=doubts)
+    json_answer("check", head, shots, {"faults": faults, "doubts": doubts})
 
 
 def _summary(checked: checking.Checked) -> str:

@@ -58,7 +58,7 @@ def sheet(
     path = print_book(opened, plans, pictures or opened.folder / "out", out, size)
     if json:
         shots = [{"id": plan.shot.id} for plan in plans]
-        json_answer("sheet", shoot_head(opened), shots, files={"book": str(path)}, paper=size.name)
+        json_answer("sheet", shoot_head(opened), shots, {"files": {"book": str(path)}, "paper": size.name})
     else:
         say(str(path))
 

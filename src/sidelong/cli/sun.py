@@ -31,7 +31,7 @@ def sun(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
     days = {s.when.date(): timeline(opened, s.when.date()) for s in shots}
     if json:
         answers = [_shot(opened, s, days[s.when.date()].times) for s in shots]
-        json_answer("sun", shoot_head(opened), answers, day=[_day(d) for d in days.values()])
+        json_answer("sun", shoot_head(opened), answers, {"day": [_day(d) for d in days.values()]})
         return
     rows = [_row(opened, s) for s in shots]
     columns = ("shot", "when", "bearing", "above horizon", "sun, lx", "sky, lx")

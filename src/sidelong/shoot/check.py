@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from sidelong.shoot.values import Shoot
 
 
+LONG = 100_000
+"""A file with more characters, whose structure is at fault, is not searched for faults of names as well."""
+
+
 @dataclass(frozen=True)
 class Checked:
     """What a check found; `shoot` is there when there is no fault."""
@@ -40,7 +44,8 @@ def check(shoot: str | Path) -> Checked:
 
     model, faults = validate(document)
     if model is None:
-        return Checked(_in_order([*faults, *_faults_elsewhere(document)]), (), None, document)
+        elsewhere = _faults_elsewhere(document) if len(document.text) <= LONG else []
+        return Checked(_in_order([*faults, *elsewhere]), (), None, document)
     return _check_model(document, model)
 
 

@@ -7,12 +7,14 @@ version beside the file; nothing that could not be read is ever written.
 from __future__ import annotations
 
 import contextlib
+import itertools
 import math
 import os
 import re
 import stat
 import tempfile
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -22,7 +24,7 @@ from sidelong.shoot.lines import DEEPEST, LineIndex, index_lines, too_deep
 from sidelong.shoot.lines import Path as KeyPath
 
 FILE_NAME = "shoot.toml"
-BIGGEST = 512 * 1024
+BIGGEST = 256 * 1024
 """A shoot file is a few pages of text; scans, readings and frames live in files of their own. [bytes]"""
 PREVIOUS = ".previous"
 """Put behind the name of the file for the version before the last saving."""
@@ -184,25 +186,31 @@ def parse(path: Path, text: str) -> Document:
         fault = fault_at(name, lines, line, column, "a number too long to read", "a number of at most 64 bits")
         raise ShootFault([fault]) from None
     document = Document(path, name, text, data)
-    faults = [
-        document.fault(where, shown(value), "a finite number of at most 64 bits") for where, value in _unusable(data)
-    ]
-    if faults:
-        raise ShootFault(faults[:50])
+    if not _usable(data):
+        expected = "a finite number of at most 64 bits"
+        bad = itertools.islice(_unusable(data, ()), 50)
+        raise ShootFault([document.fault(where, shown(value), expected) for where, value in bad])
     return document
 
 
-def _unusable(data: Any, path: KeyPath = ()) -> list[tuple[KeyPath, Any]]:
-    """Every number of the tables that is not finite or does not fit 64 bits; nesting was bounded before."""
-    if isinstance(data, dict):
-        return [bad for key, value in data.items() for bad in _unusable(value, (*path, key))]
-    if isinstance(data, list):
-        return [bad for i, value in enumerate(data) for bad in _unusable(value, (*path, i))]
-    if isinstance(data, float) and not math.isfinite(data):
-        return [(path, data)]
-    if isinstance(data, int) and not -(2**63) <= data < 2**63:
-        return [(path, data)]
-    return []
+def _usable(value: Any) -> bool:
+    """Whether every number of the tables is finite and fits 64 bits; nesting was bounded before."""
+    if isinstance(value, dict):
+        return all(map(_usable, value.values()))
+    if isinstance(value, list):
+        return all(map(_usable, value))
+    if isinstance(value, float):
+        return math.isfinite(value)
+    return not isinstance(value, int) or -(2**63) <= value < 2**63
+
+
+def _unusable(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, Any]]:
+    """Every number that is not usable, with its path."""
+    if isinstance(value, (dict, list)):
+        for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from _unusable(inner, (*path, key))
+    elif not _usable(value):
+        yield path, value
 
 
 def _toml_fault(name: str, lines: LineIndex, message: str) -> Fault:

@@ -261,13 +261,11 @@ def _sky(value: Any) -> str | float:
     return _within(_finite(value, expected), 1.0, 10.0, expected)
 
 
-def _json(**schema: Any) -> WithJsonSchema:
-    return WithJsonSchema(schema)
-
-
-_LENGTH = _json(anyOf=[{"type": "number"}, {"type": "string"}], description="a length, bare or with its unit")
-_MARK = _json(anyOf=[{"type": "number"}, {"type": "string"}])
-_NUMBER = _json(type="number")
+_LENGTH = WithJsonSchema(
+    {"anyOf": [{"type": "number"}, {"type": "string"}], "description": "a length, bare or with its unit"}
+)
+_MARK = WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]})
+_NUMBER = WithJsonSchema({"type": "number"})
 _VECTOR = {"type": "array", "items": {"anyOf": [{"type": "number"}, {"type": "string"}]}, "maxItems": 3}
 
 
@@ -275,13 +273,13 @@ def _degrees(low: float, high: float, what: str) -> BeforeValidator:
     return BeforeValidator(_scaled(number(low, high, f"{what} in degrees,"), math.pi / 180))
 
 
-Name = Annotated[str, BeforeValidator(_name), _json(type="string", maxLength=LONGEST_NAME)]
+Name = Annotated[str, BeforeValidator(_name), WithJsonSchema({"type": "string", "maxLength": LONGEST_NAME})]
 FinishName = Annotated[str, BeforeValidator(_finish), _MARK]
-Text = Annotated[str, BeforeValidator(_text), _json(type="string", maxLength=LONGEST_TEXT)]
+Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": "string", "maxLength": LONGEST_TEXT})]
 Names = Annotated[
     tuple[str, ...],
     PlainValidator(_names),
-    _json(anyOf=[{"type": "string"}, {"type": "array", "items": {"type": "string"}}]),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
 ]
 Position = Annotated[float, BeforeValidator(_length(1.0, -FARTHEST, FARTHEST, "a position")), _LENGTH]
 Metres = Annotated[float, BeforeValidator(_length(1.0, 1e-4, FARTHEST, "a size")), _LENGTH]
@@ -315,41 +313,51 @@ StopRange = Annotated[float, BeforeValidator(number(0, 20, "stops")), _NUMBER]
 Step = Annotated[float, BeforeValidator(_step), _MARK]
 Power = Annotated[float, BeforeValidator(_share), _MARK]
 Part = Annotated[float, BeforeValidator(number(0, 1, "a fraction")), _NUMBER]
-Moment = Annotated[datetime, PlainValidator(_moment), _json(type="string", format="date-time")]
-Point = Annotated[tuple[float, ...], PlainValidator(_point), _json(**_VECTOR, minItems=3)]
-FloorPoint = Annotated[tuple[float, ...], PlainValidator(_floor_point), _json(**_VECTOR, minItems=2)]
+Moment = Annotated[datetime, PlainValidator(_moment), WithJsonSchema({"type": "string", "format": "date-time"})]
+Point = Annotated[tuple[float, ...], PlainValidator(_point), WithJsonSchema({**_VECTOR, "minItems": 3})]
+FloorPoint = Annotated[tuple[float, ...], PlainValidator(_floor_point), WithJsonSchema({**_VECTOR, "minItems": 2})]
 NameOrPoint = Annotated[
     str | tuple[float, ...],
     PlainValidator(_name_or_point),
-    _json(anyOf=[{"type": "string"}, {**_VECTOR, "minItems": 3}]),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {**_VECTOR, "minItems": 3}]}),
 ]
 Facing = Annotated[
     str | float | tuple[float, ...],
     PlainValidator(_facing),
-    _json(anyOf=[{"type": "number"}, {"type": "string"}, {**_VECTOR, "minItems": 2}]),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}, {**_VECTOR, "minItems": 2}]}),
 ]
 SkyKind = Annotated[
     str | float,
     PlainValidator(_sky),
-    _json(anyOf=[{"enum": ["clear", "overcast", "dark"]}, {"type": "number", "minimum": 1, "maximum": 10}]),
+    WithJsonSchema(
+        {"anyOf": [{"enum": ["clear", "overcast", "dark"]}, {"type": "number", "minimum": 1, "maximum": 10}]}
+    ),
 ]
 _SIZES = {"type": "array", "items": {"anyOf": [{"type": "number"}, {"type": "string"}]}}
 Box = Annotated[
-    tuple[float, ...], PlainValidator(_sizes(3, 1.0, "length x, width y, height z", 10_000.0)), _json(**_SIZES)
+    tuple[float, ...], PlainValidator(_sizes(3, 1.0, "length x, width y, height z", 10_000.0)), WithJsonSchema(_SIZES)
 ]
-Extent = Annotated[tuple[float, ...], PlainValidator(_sizes(2, 1.0, "width and height", 1000.0)), _json(**_SIZES)]
+Extent = Annotated[
+    tuple[float, ...], PlainValidator(_sizes(2, 1.0, "width and height", 1000.0)), WithJsonSchema(_SIZES)
+]
 FilmSize = Annotated[
-    tuple[float, ...], PlainValidator(_sizes(2, MILLIMETRE, "the film's width and height", 2.0)), _json(**_SIZES)
+    tuple[float, ...],
+    PlainValidator(_sizes(2, MILLIMETRE, "the film's width and height", 2.0)),
+    WithJsonSchema(_SIZES),
 ]
 FrontSize = Annotated[
-    tuple[float, ...], PlainValidator(_front_size), _json(anyOf=[{"type": "number"}, {"type": "string"}, _SIZES])
+    tuple[float, ...],
+    PlainValidator(_front_size),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}, _SIZES]}),
 ]
-Pixels = Annotated[tuple[int, int], PlainValidator(_pixels), _json(type="array", items={"type": "integer"})]
+Pixels = Annotated[
+    tuple[int, int], PlainValidator(_pixels), WithJsonSchema({"type": "array", "items": {"type": "integer"}})
+]
 ShutterRange = Annotated[
-    tuple[float, float], PlainValidator(_pair(_shutter, "the fastest and the slowest time")), _json(**_SIZES)
+    tuple[float, float], PlainValidator(_pair(_shutter, "the fastest and the slowest time")), WithJsonSchema(_SIZES)
 ]
 IsoRange = Annotated[
     tuple[float, float],
     PlainValidator(_pair(_iso, "the lowest and the highest speed")),
-    _json(anyOf=[{"type": "number"}, {"type": "array", "items": {"type": "number"}}]),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "array", "items": {"type": "number"}}]}),
 ]
