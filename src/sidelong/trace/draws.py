@@ -26,9 +26,9 @@ class Draws:
         start, stream = mi.sample_tea_32(site ^ self.seed, index, 5)
         self.generator = mi.PCG32(size=dr.width(index), initstate=mi.UInt64(start), initseq=mi.UInt64(stream))
 
-    def pair(self, dimension: int) -> Any:
+    def pair(self, dimension: Any) -> Any:
         """Two spread numbers in [0, 1) for a pair of dimensions; the same for the same site, index and seed."""
-        turn, salt = mi.sample_tea_32(self.site ^ self.seed, mi.UInt32(0x51ED27 + 2 * dimension), 4)
+        turn, salt = mi.sample_tea_32(self.site ^ self.seed, mi.UInt32(2 * dimension + 0x51ED27), 4)
         place = dr.brev(_shuffle(dr.brev(self.index), turn))
         return mi.Point2f(mi.radical_inverse_2(place, salt), mi.sobol_2(place, salt * 0x2545F491 + turn))
 

@@ -78,11 +78,10 @@ def find_llvm() -> Path | None:
 
 
 def _load_cpu() -> tuple[Any, Any]:
-    if "drjit" not in sys.modules:
-        library = find_llvm()
-        if library is None:
-            raise Missing(_no_llvm())
-        os.environ["DRJIT_LIBLLVM_PATH"] = str(library)
+    library = find_llvm()
+    if library is None:
+        raise Missing(_no_llvm())
+    os.environ["DRJIT_LIBLLVM_PATH"] = str(library)
     import drjit  # late: slow import
     import mitsuba  # late: slow import
 
@@ -140,7 +139,7 @@ def _in_wheel() -> list[Path]:
         return []
     for file in wheel.files or []:
         if re.match(r"libLLVM\.so\.\d", file.name):
-            roots.add(Path(os.path.realpath(wheel.locate_file(file))).parent.parent)
+            roots.add(Path(os.path.realpath(str(wheel.locate_file(file)))).parent.parent)
     return [lib for root in sorted(roots) for lib in sorted((root / "lib").glob("libLLVM.so.[0-9]*"), reverse=True)]
 
 

@@ -16,7 +16,7 @@ from typing import Any
 
 from sidelong.trace.engine import load
 from sidelong.trace.surfaces import WIDENED
-from sidelong.trace.world import NOTHING, World, off
+from sidelong.trace.world import MARGIN, NOTHING, off
 
 mi, dr = load()
 
@@ -59,7 +59,7 @@ def phase_draw(forward: Any, pair: Any, g: Any) -> Any:
     return mi.Frame3f(forward).to_world(mi.Vector3f(sine * cos_turn, sine * sin_turn, cosine))
 
 
-@dr.syntax
+@dr.syntax  # type: ignore[untyped-decorator]
 def unblocked(world: Any, origin: Any, direction: Any, distance: Any, skip: Any, skipping: bool, active: Any) -> Any:
     """Fraction of light that comes straight along shadow rays of length `distance`: 0 or 1, less through panes."""
     if dr.hint(not (world.finishes.porous or skipping), mode="scalar"):
@@ -72,28 +72,26 @@ def unblocked(world: Any, origin: Any, direction: Any, distance: Any, skip: Any,
     going = mi.Bool(active)
     count = mi.UInt32(0)
     while dr.hint(going, max_iterations=-1, label="holes"):
-        hit = world.meet(start, direction, going)
-        met = going & hit.valid & (hit.distance < left)
-        share = world.passes(hit, skip)
+        met, far, share = world.hole(start, direction, left, skip, going)
         through = dr.select(met, through * share, through)
-        next_start = off(hit.point, hit.geometric, direction)
-        left = dr.select(met, left - hit.distance, left)
-        start = dr.select(met, next_start, start)
+        step = far + (1.0 + dr.max(dr.abs(start))) * MARGIN
+        start = dr.select(met, start + direction * step, start)
+        left = dr.select(met, left - step, left)
         count += 1
-        through = dr.select(met & (count >= HOLES), 0.0, through)
-        going = met & (through > 0) & (count < HOLES)
+        going = met & (through > 0) & (left > 0)
+        through = dr.select(going & (count >= HOLES), 0.0, through)
+        going &= count < HOLES
     return through
 
 
-@dr.syntax
+@dr.syntax  # type: ignore[untyped-decorator]
 def trace(world: Any, start: Any, draws: Any, max_depth: Any, skipping: bool, active: Any) -> Any:
     """Follow paths from a Start with its Draws, `max_depth` vertices at most.
 
     Gives a spectrum per light (at the four wavelengths, of light of unit luminance), the first surface's reflectance
     and normal, and whether there was one.
     """
-    number = len(world.lights)
-    bodies = len(world.bodies)
+    number, bodies = world.lights.number, world.lights.bodies
     layers = [mi.Spectrum(0.0) for _ in range(number)]
     generator = draws.generator
     origin, direction = mi.Point3f(start.origin), mi.Vector3f(start.direction)
@@ -131,31 +129,37 @@ def trace(world: Any, start: Any, draws: Any, max_depth: Any, skipping: bool, ac
         arrived &= ~straight
 
         # a light met by the path itself
-        for k in range(bodies):
-            lit = arrived & (hit.light == k)
-            seen = world.bodies[k].met(before, direction, dr.norm(hit.point - before))
-            weight = dr.select(sure, 1.0, power_heuristic(density, seen.density))
-            weight = dr.select(blind, 0.0, weight)
-            layers[k] += dr.select(lit, beta * (seen.luminance * weight), 0.0)
-        lost = active & ~hit.valid & ~caught
-        for k in range(bodies, number):
-            seen = world.far[k - bodies].missed(before, direction)
-            weight = dr.select(sure, 1.0, power_heuristic(density, seen.density))
-            weight = dr.select(blind, 0.0, weight)
-            layers[k] += dr.select(lost, beta * (seen.luminance * weight), 0.0)
+        lit = arrived & (hit.light != NOTHING)
+        if dr.hint(bodies > 0, mode="scalar"):
+            row = dr.select(lit, hit.light, 0)
+            bright, chance = world.lights.met(row, before, direction, dr.norm(hit.point - before))
+            weight = dr.select(sure, 1.0, power_heuristic(density, chance))
+            weight = dr.select(lit & ~blind, weight * bright, 0.0)
+            for k in range(bodies):
+                layers[k] += dr.select(row == k, beta * weight, 0.0)
+        lost = active & ~hit.valid & ~caught & ~blind
+        if dr.hint(world.lights.dome is not None, mode="scalar"):
+            bright, chance = world.lights.missed_sun(direction)
+            weight = dr.select(sure, 1.0, power_heuristic(density, chance))
+            layers[bodies] += dr.select(lost, beta * (bright * weight), 0.0)
+            chance = world.lights.dome.density(before, direction)
+            weight = dr.select(sure, 1.0, power_heuristic(density, chance))
+            layers[bodies + 1] += dr.select(lost, beta * (world.lights.dome.luminance(direction) * weight), 0.0)
 
         surface = world.surface(hit, -direction, start.rows, dr.select(first, 0.0, WIDENED), arrived)
         albedo = dr.select(arrived & first, surface.reflectance, albedo)
         first_normal = dr.select(arrived & first, surface.normal, first_normal)
         met |= arrived & first
-        asked = (arrived & (hit.light == NOTHING)) | caught
+        asked = (arrived & ~lit) | caught
         asked &= depth + 1 < max_depth
 
         # every light, asked for directly
-        for k in range(number):
-            pair = mi.Point2f(generator.next_float32(asked), generator.next_float32(asked))
-            pair = dr.select(first, draws.pair(_LIGHT_DIMENSION + k), pair)
-            seen = world.lights[k].sample(where, pair)
+        light = mi.UInt32(0)
+        asking = mi.Bool(asked)
+        while dr.hint(asking & (light < number), max_iterations=-1, label="lights"):
+            pair = mi.Point2f(generator.next_float32(asking), generator.next_float32(asking))
+            pair = dr.select(first, draws.pair(light + _LIGHT_DIMENSION), pair)
+            seen = world.lights.sample(light, where, pair)
             answer, reverse = surface.answer(seen.direction)
             from_here = off(where, surface.geometric, seen.direction)
             if dr.hint(world.hazy, mode="scalar"):
@@ -163,12 +167,15 @@ def trace(world: Any, start: Any, draws: Any, max_depth: Any, skipping: bool, ac
                 answer = dr.select(caught, mi.Spectrum(scattered), answer)
                 reverse = dr.select(caught, scattered, reverse)
                 from_here = dr.select(caught, where, from_here)
-            worth = asked & (seen.density > 0) & (seen.luminance > 0) & (dr.max(answer) > 0)
+            worth = asking & (seen.density > 0) & (seen.luminance > 0) & (dr.max(answer) > 0)
             reach = seen.distance * (1.0 - 2e-4) - 2e-4
             clear = unblocked(world, from_here, seen.direction, reach, start.skip, skipping, worth)
             clear *= world.clearness(where, seen.direction, seen.distance)
             gain = seen.luminance / seen.density * power_heuristic(seen.density, reverse) * clear
-            layers[k] += dr.select(worth & (clear > 0), beta * answer * gain, 0.0)
+            gain = dr.select(worth & (clear > 0), gain, 0.0)
+            for k in range(number):
+                layers[k] += dr.select(light == k, beta * answer * gain, 0.0)
+            light += 1
 
         # and on
         pair = mi.Point2f(generator.next_float32(asked), generator.next_float32(asked))

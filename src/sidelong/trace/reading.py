@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from sidelong.trace.draws import Draws
 from sidelong.trace.engine import load
-from sidelong.trace.lights import SkyLight
+from sidelong.trace.lights import FAR
 from sidelong.trace.paths import Start, power_heuristic, trace, unblocked
 from sidelong.trace.quality import PASS_PATHS
 from sidelong.trace.scene import NOBODY, Scene
@@ -40,12 +40,11 @@ class Reading:
         self.world = World(scene, sky)
         self.count = len(receptors)
         self.skipping = any(a != NOBODY for a in away)
-        column = lambda values: mi.Float(np.ascontiguousarray(values, np.float32))
         at = np.array([r.at for r in receptors], float)
         normal = np.array([r.normal for r in receptors], float)
         normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        self.at = [column(at[:, k]) for k in range(3)]
-        self.normal = [column(normal[:, k]) for k in range(3)]
+        self.at = [_column(at[:, k]) for k in range(3)]
+        self.normal = [_column(normal[:, k]) for k in range(3)]
         self.dome = mi.Float(np.array([r.dome for r in receptors], np.float32))
         self.away = mi.UInt32(np.array([NOTHING if a == NOBODY else a for a in away], np.uint32))
         self.white = self.world.wavelengths.white
@@ -58,9 +57,8 @@ class Reading:
             site, index, who = self._lanes(first, last, each)
             at, normal, dome, skip = self._at(who)
             draws = Draws(site, index, seed)
-            values = [
-                self._from(light, at, normal, dome, skip, draws, k) for k, light in enumerate(self.world.lights)
-            ]
+            number = range(self.world.lights.number)
+            values = [self._from(k, at, normal, dome, skip, draws) for k in number]
             parts.append(_batches(values, each, 1)[..., 0])
         return _mean_and_error(np.concatenate(parts))
 
@@ -96,34 +94,36 @@ class Reading:
         return site, number % size, site // BATCHES
 
     def _at(self, who: Any) -> tuple[Any, Any, Any, Any]:
-        pick = lambda column: dr.gather(mi.Float, column, who)
-        at = mi.Point3f(*(pick(c) for c in self.at))
-        normal = mi.Vector3f(*(pick(c) for c in self.normal))
-        return at, normal, pick(self.dome), dr.gather(mi.UInt32, self.away, who)
+        at = mi.Point3f(*(dr.gather(mi.Float, c, who) for c in self.at))
+        normal = mi.Vector3f(*(dr.gather(mi.Float, c, who) for c in self.normal))
+        return at, normal, dr.gather(mi.Float, self.dome, who), dr.gather(mi.UInt32, self.away, who)
 
-    def _from(self, light: Any, at: Any, normal: Any, dome: Any, skip: Any, draws: Draws, number: int) -> Any:
-        seen = light.sample(at, draws.pair(_LIGHT + number))
+    def _from(self, light: int, at: Any, normal: Any, dome: Any, skip: Any, draws: Draws) -> Any:
+        lights = self.world.lights
+        seen = lights.sample(mi.UInt32(light), at, draws.pair(_LIGHT + light))
         response, own = _response(normal, dome, seen.direction)
         worth = (seen.density > 0) & (seen.luminance > 0) & (response > 0)
-        weight: Any = 1.0
-        two_ways = isinstance(light, SkyLight)
-        if two_ways:
-            weight = power_heuristic(seen.density, own)
+        dome_of_sky = lights.dome if light == lights.number - 1 else None
+        weight: Any = power_heuristic(seen.density, own) if dome_of_sky is not None else 1.0
         total = dr.select(worth, seen.luminance * response / seen.density * weight, 0.0)
         total *= self._clear(at, seen.direction, seen.distance, skip, worth)
-        if two_ways:
+        if dome_of_sky is not None:
             direction, own = _response_draw(normal, dome, draws.pair(_OWN))
-            seen = light.missed(at, direction)
+            bright, chance = dome_of_sky.luminance(direction), dome_of_sky.density(at, direction)
             response, _ = _response(normal, dome, direction)
-            worth = (seen.luminance > 0) & (own > 0)
-            more = seen.luminance * response / own * power_heuristic(own, seen.density)
-            total += dr.select(worth, more, 0.0) * self._clear(at, direction, seen.distance, skip, worth)
+            worth = (bright > 0) & (own > 0)
+            more = bright * response / own * power_heuristic(own, chance)
+            total += dr.select(worth, more, 0.0) * self._clear(at, direction, mi.Float(FAR), skip, worth)
         return total
 
     def _clear(self, at: Any, direction: Any, distance: Any, skip: Any, worth: Any) -> Any:
         reach = distance * (1.0 - 2e-4) - 2e-4
         free = unblocked(self.world, at, direction, reach, skip, self.skipping, worth)
         return free * self.world.clearness(at, direction, distance)
+
+
+def _column(values: NDArray[np.float64]) -> Any:
+    return mi.Float(np.ascontiguousarray(values, np.float32))
 
 
 def _response(normal: Any, dome: Any, direction: Any) -> tuple[Any, Any]:

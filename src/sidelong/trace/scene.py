@@ -81,7 +81,10 @@ def assemble(
     everything += [Piece(emitter_mesh(e), black, light=k) for k, e in enumerate(emitters)]
     finishes: dict[str, int] = {}
     kept: list[Finish] = []
-    vertices, normals, faces, tables = [], [], [], []
+    vertices: list[NDArray[np.float64]] = []
+    normals: list[NDArray[np.float64]] = []
+    faces: list[NDArray[np.int64]] = []
+    tables: list[NDArray[np.int64]] = []
     count = 0
     for piece in everything:
         if len(piece.mesh.faces) == 0:
@@ -101,7 +104,7 @@ def assemble(
     return Scene(
         vertices=np.concatenate(vertices or [empty]).astype(np.float32),
         normals=np.concatenate(normals or [empty]).astype(np.float32),
-        faces=np.concatenate(faces or [empty]).astype(np.uint32),
+        faces=np.concatenate(faces or [empty.astype(np.int64)]).astype(np.uint32),
         finish=table[:, 0],
         person=table[:, 1],
         light=table[:, 2],

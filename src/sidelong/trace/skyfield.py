@@ -34,7 +34,7 @@ def sky_table(pattern: Pattern, horizontal: float) -> SkyTable:
 
 def horizontal_illuminance(luminance: NDArray[np.float64]) -> float:
     """Illuminance on level ground of a table, by Simpson's rule over elevation, trapezoids over azimuth. [lx]"""
-    rows, columns = luminance.shape
+    rows = len(luminance)
     elevation = np.linspace(0.0, np.pi / 2, rows)
     step = elevation[1]
     simpson = np.ones(rows)

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from importlib import import_module
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
+from sidelong.light.sky import relative_luminance
 from sidelong.light.values import Daylight
 from sidelong.people import cloth
+from sidelong.people.figure import figure
 from sidelong.place.shell import things
 from sidelong.place.values import Place
 from sidelong.spectra import finishes
-from sidelong.trace.scene import Piece, Scene, assemble, sheet_piece, thing_piece
+from sidelong.trace.scene import Scene, assemble, sheet_piece, thing_piece
 from sidelong.trace.skyfield import SkyTable, sky_table
 from sidelong.trace.stand_ins import portals
 from sidelong.trace.values import Stage
@@ -33,7 +31,7 @@ def build(stage: Stage) -> Scene:
     """
     pieces = [thing_piece(t, finishes.finish(t.finish)) for t in things(stage.place)]
     for index, person in enumerate(stage.people):
-        pieces += [thing_piece(t, cloth.finish(t.finish), index) for t in _figure(person)]
+        pieces += [thing_piece(t, cloth.finish(t.finish), index) for t in figure(person)]
     pieces += [sheet_piece(s) for s in stage.sheets]
     return assemble(pieces, stage.emitters, stage.daylight, portals(stage.place), stage.place.air, haze_box(stage))
 
@@ -42,29 +40,17 @@ def sky_of(daylight: Daylight | None) -> SkyTable | None:
     """The sky's table of a moment of daylight; None in the dark."""
     if daylight is None:
         return None
-    sky = import_module("sidelong.light.sky")
-    to_sun = np.array(daylight.to_sun)
-    return sky_table(lambda d: sky.relative_luminance(daylight.sky_type, d, to_sun), daylight.sky_horizontal)
+    return sky_table(
+        lambda directions: relative_luminance(daylight.sky_type, directions, daylight.to_sun), daylight.sky_horizontal
+    )
 
 
 def haze_box(stage: Stage) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Lowest and highest corner of the box that holds the haze: the rooms', or around what stands out of doors. [m]"""
+    """Lowest and highest corner of the box that holds the haze: the rooms', or around what stands outside. [m]"""
     place: Place = stage.place
     if place.rooms:
         low = np.array([r.at for r in place.rooms], float)
         return low.min(0), (low + np.array([r.size for r in place.rooms], float)).max(0)
-    points = [np.array(p.at, float) for p in (*stage.people, *stage.emitters)] or [np.zeros(3)]
-    around = np.stack(points)
+    points = [p.at for p in stage.people] + [e.at for e in stage.emitters] or [(0.0, 0.0, 0.0)]
+    around = np.array(points, float)
     return around.min(0) - OPEN_AIR, around.max(0) + OPEN_AIR
-
-
-def without(stage: Stage, names: frozenset[str]) -> Stage:
-    """The stage without some people."""
-    return replace(stage, people=tuple(p for p in stage.people if p.name not in names))
-
-
-def _figure(person: Any) -> Any:
-    return import_module("sidelong.people.figure").figure(person)
-
-
-__all__ = ["Piece", "build", "haze_box", "sky_of", "without"]

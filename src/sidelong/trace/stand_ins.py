@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,19 +15,10 @@ from sidelong.place.values import Place, Room
 
 Points = NDArray[np.float64]
 
-_DISC = 96
-CORNERS: dict[Literal["rectangle", "octagon", "disc"], tuple[int, float]] = {
-    "rectangle": (4, 1.0),
-    "octagon": (8, 0.5 / math.cos(math.pi / 8)),
-    "disc": (_DISC, 0.5 * math.sqrt(2 * math.pi / (_DISC * math.sin(2 * math.pi / _DISC)))),
-}
-"""Corners, and the circumradius for a size of 1: an octagon measures `size` across its flats, a disc's many-sided
-stand-in has the disc's area."""
-
-
-def corner_turn(shape: Literal["rectangle", "octagon", "disc"]) -> float:
-    """Angle of the first corner: an octagon stands on a flat side. [rad]"""
-    return math.pi / 8 if shape == "octagon" else 0.0
+OCTAGON_TURN = math.pi / 8
+"""Angle of an octagon's first corner: it stands on a flat side. [rad]"""
+OCTAGON_UNIT = 0.5 / math.cos(math.pi / 8)
+"""Circumradius of an octagon that measures 1 across its flats."""
 
 
 def emitter_mesh(emitter: Emitter) -> Mesh:

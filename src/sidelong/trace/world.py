@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sidelong.spectra.values import Spectrum
 from sidelong.trace.engine import load
-from sidelong.trace.lights import Ball, Front, SkyLight, Sun
+from sidelong.trace.lights import Lights
 from sidelong.trace.scene import Scene
 from sidelong.trace.sensor import scalar, vector
 from sidelong.trace.skyfield import SkyTable
@@ -18,7 +19,7 @@ from sidelong.trace.wavelengths import WavelengthTable
 
 mi, dr = load()
 
-_MARGIN = 5e-5
+MARGIN = 5e-5
 NOTHING = 1023
 """Marks no finish, person or light in a packed face."""
 
@@ -43,8 +44,7 @@ class World:
     def __init__(self, scene: Scene, sky: SkyTable | None) -> None:
         self.scene = scene
         self.caster = self._caster(scene)
-        code = lambda a: np.where(a < 0, NOTHING, a).astype(np.uint32)
-        packed = code(scene.finish) | (code(scene.person) << 10) | (code(scene.light) << 20)
+        packed = _code(scene.finish) | (_code(scene.person) << 10) | (_code(scene.light) << 20)
         self.packed = mi.UInt32(packed if len(packed) else np.full(1, 0xFFFFFFFF, np.uint32))
         corners = scene.vertices[scene.faces].astype(np.float64)
         cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -52,16 +52,10 @@ class World:
         self.face_normals = mi.Float(cross.astype(np.float32).ravel())
         self.corner_normals = mi.Float(scene.normals[scene.faces].astype(np.float32).ravel())
         self.finishes = FinishTable(scene.finishes)
-        self.bodies = [Ball(e) if e.pattern == "sphere" else Front(e) for e in scene.emitters]
-        self.far: list[Sun | SkyLight] = []
+        self.lights = Lights(scene.emitters, scene.daylight, sky, scene.portals)
         spectra: list[Spectrum] = [e.spectrum for e in scene.emitters]
-        if scene.daylight is not None and sky is not None:
-            self.far = [
-                Sun(np.array(scene.daylight.to_sun), scene.daylight.sun_normal),
-                SkyLight(sky, scene.portals),
-            ]
+        if self.lights.dome is not None and scene.daylight is not None:
             spectra += [scene.daylight.sun_spectrum, scene.daylight.sky_spectrum]
-        self.lights = [*self.bodies, *self.far]
         self.wavelengths = WavelengthTable(tuple(spectra))
         self.hazy = scene.haze is not None
         if scene.haze is not None:
@@ -116,25 +110,39 @@ class World:
         share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
         return dr.select((hit.person == skip) & (hit.person != NOTHING), 1.0, share)
 
+    def hole(self, origin: Any, direction: Any, reach: Any, skip: Any, active: Any) -> tuple[Any, Any, Any]:
+        """For shadow rays: whether anything is met within `reach`, how far off, and the fraction it lets through."""
+        ray = mi.Ray3f(mi.Point3f(origin), mi.Vector3f(direction))
+        ray.maxt = reach
+        found = self.caster.ray_intersect_preliminary(ray, False, active)
+        met = found.is_valid() & active
+        packed = dr.gather(mi.UInt32, self.packed, found.prim_index, met)
+        share = dr.gather(mi.Float, self.finishes.straight, packed & NOTHING, met)
+        person = (packed >> 10) & NOTHING
+        return met, found.t, dr.select((person == skip) & (person != NOTHING), 1.0, share)
+
     def surface(self, hit: Hit, back: Any, rows: list[Any], widen: Any, active: Any) -> Surface:
         """The hit as a surface that light comes back from towards `back`."""
         table = self.finishes
         geometric = dr.select(dr.dot(hit.geometric, back) < 0, -hit.geometric, hit.geometric)
         shading = dr.select(dr.dot(hit.shading, geometric) < 0, -hit.shading, hit.shading)
         shading = dr.select(dr.dot(shading, back) < 1e-3, geometric, shading)
-        one = lambda column: dr.gather(mi.Float, column, hit.finish, active)
         return Surface(
             normal=shading,
             geometric=geometric,
             back=back,
             reflectance=table.reflectance_at(hit.finish, rows, hit.point, active),
-            mean=one(table.mean),
-            through=one(table.through),
-            alpha=dr.maximum(one(table.alpha), widen) if table.shiny else None,
-            coat=one(table.coat) if table.shiny else None,
-            metal=one(table.metal) if table.shiny else None,
+            mean=self._of(table.mean, hit, active),
+            through=self._of(table.through, hit, active),
+            alpha=dr.maximum(self._of(table.alpha, hit, active), widen) if table.shiny else None,
+            coat=self._of(table.coat, hit, active) if table.shiny else None,
+            metal=self._of(table.metal, hit, active) if table.shiny else None,
             shiny=table.shiny,
         )
+
+    @staticmethod
+    def _of(column: Any, hit: Hit, active: Any) -> Any:
+        return dr.gather(mi.Float, column, hit.finish, active)
 
     def in_haze(self, origin: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
         """Where rays enter and leave the haze's box before `distance`. [m]"""
@@ -152,7 +160,11 @@ class World:
         return dr.exp(-self.extinction * (far - near))
 
 
+def _code(numbers: NDArray[np.int64]) -> NDArray[np.uint32]:
+    return np.where(numbers < 0, NOTHING, numbers).astype(np.uint32)
+
+
 def off(point: Any, normal: Any, direction: Any) -> Any:
     """A point moved off its surface, to the side that the direction leaves by."""
-    size = (1.0 + dr.max(dr.abs(point))) * _MARGIN
+    size = (1.0 + dr.max(dr.abs(point))) * MARGIN
     return point + normal * dr.mulsign(size, dr.dot(normal, direction))

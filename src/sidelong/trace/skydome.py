@@ -1,0 +1,86 @@
+"""The sky as a light: its luminance, and directions drawn through the openings of the rooms."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from sidelong.trace.engine import load
+from sidelong.trace.sensor import scalar, vector
+from sidelong.trace.skyfield import SkyTable
+from sidelong.trace.stand_ins import Portal
+
+mi, dr = load()
+
+
+class SkyDome:
+    """The sky, sampled through the openings of the rooms, or over the upper hemisphere where there are none."""
+
+    def __init__(self, table: SkyTable, portals: tuple[Portal, ...]) -> None:
+        self.size = table.luminance.shape
+        self.table = mi.Float(table.luminance.astype(np.float32).ravel())
+        self.portals = [
+            (vector(p.corner), vector(p.across), vector(p.up), vector(p.normal), scalar(p.area)) for p in portals
+        ]
+
+    def luminance(self, direction: Any) -> Any:
+        """[cd/m2] by bilinear interpolation over elevation and azimuth; 0 below the horizon."""
+        rows, columns = self.size
+        y = dr.asin(dr.clip(direction.z, 0.0, 1.0)) * ((rows - 1) / (0.5 * math.pi))
+        x = (dr.atan2(direction.y, direction.x) + math.pi) * ((columns - 1) / (2 * math.pi))
+        j, i = dr.minimum(mi.UInt32(y), rows - 2), dr.minimum(mi.UInt32(x), columns - 2)
+        v, u = y - mi.Float(j), x - mi.Float(i)
+        at = j * columns + i
+        corners = [dr.gather(mi.Float, self.table, at + k) for k in (0, 1, columns, columns + 1)]
+        low, high = dr.lerp(corners[0], corners[1], u), dr.lerp(corners[2], corners[3], u)
+        return dr.select(direction.z > 0, dr.lerp(low, high, v), 0.0)
+
+    def draw(self, point: Any, pair: Any) -> Any:
+        """A direction from `point` with the density that `density` gives: through an opening, chosen by its share."""
+        if not self.portals:
+            return mi.warp.square_to_uniform_hemisphere(pair)
+        shares = [self._share(point, p) for p in self.portals]
+        total = mi.Float(0.0)
+        for share in shares:
+            total += share
+        # walk down the openings by their shares, and use what is left of the number again
+        left, u = pair.x * total, mi.Float(0.999)
+        corner, across, up, _, _ = self.portals[-1]
+        start, side, rise, found = mi.Vector3f(corner), mi.Vector3f(across), mi.Vector3f(up), mi.Bool(False)
+        for share, (corner, across, up, _, _) in zip(shares, self.portals, strict=True):
+            here = ~found & (left < share)
+            u = dr.select(here, left / share, u)
+            start, side, rise = (
+                dr.select(here, new, old) for new, old in ((corner, start), (across, side), (up, rise))
+            )
+            found |= here
+            left = dr.select(found, left, left - share)
+        return dr.normalize(mi.Vector3f(start + side * u + rise * pair.y - point))
+
+    def density(self, point: Any, direction: Any) -> Any:
+        """Density of `draw` from `point` in a direction. [1/sr]"""
+        if not self.portals:
+            return dr.select(direction.z > 0, mi.Float(dr.inv_two_pi), 0.0)
+        density, total = mi.Float(0.0), mi.Float(0.0)
+        for portal in self.portals:
+            corner, across, up, normal, area = portal
+            share = self._share(point, portal)
+            total += share
+            slope = dr.dot(direction, normal)
+            t = dr.dot(corner - point, normal) / slope
+            on = point + t * direction - corner
+            a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
+            through = (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
+            density += dr.select(through, share * t * t / (area * dr.abs(slope)), 0.0)
+        return density / total
+
+    @staticmethod
+    def _share(point: Any, portal: tuple[Any, ...]) -> Any:
+        """Roughly the solid angle of an opening seen from a point, never nothing."""
+        corner, across, up, normal, area = portal
+        way = corner + 0.5 * (across + up) - point
+        d2 = dr.squared_norm(way)
+        cosine = dr.abs(dr.dot(way, normal)) * dr.rsqrt(d2)
+        return area * (cosine + 0.1) / (d2 + 0.25 * area)
