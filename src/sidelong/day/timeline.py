@@ -20,7 +20,7 @@ from sidelong.shoot.values import Shoot
 
 Interval = tuple[datetime, datetime]
 Shines = Callable[[NDArray[np.float64]], NDArray[np.bool_]]
-STEP = 120.0
+STEP = 240.0
 """Grid on which the day is searched before the ends are found to the second. [s]"""
 
 
@@ -69,8 +69,11 @@ def _reaching(place: Place, at: Vector) -> Shines:
 
 
 def _daylight_instants(place: Place, day: date) -> NDArray[np.float64]:
+    """Instants of the day [s] at which the sun stands over the horizon, and one step beside them."""
     start, end = zone_span(day, zone_of(place))
-    return np.arange(start, end + STEP, STEP)
+    grid = np.arange(start, end + STEP, STEP)
+    up = track_over(grid, place).elevation > 0
+    return grid[up | np.roll(up, 1) | np.roll(up, -1)]
 
 
 def _directions(place: Place, instants: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -80,11 +83,13 @@ def _directions(place: Place, instants: NDArray[np.float64]) -> NDArray[np.float
 
 def _intervals(place: Place, instants: NDArray[np.float64], shines: Shines) -> tuple[Interval, ...]:
     """Where a test of directions (M, 3) -> (M,) bool holds, its edges halved down to under five seconds."""
+    if not len(instants):
+        return ()
     lit = np.asarray(shines(_directions(place, instants)), bool)
     edges = np.flatnonzero(lit[1:] != lit[:-1])
     dark = np.where(lit[edges], instants[edges + 1], instants[edges])
     light = np.where(lit[edges], instants[edges], instants[edges + 1])
-    for _ in range(5) if len(edges) else ():
+    for _ in range(6) if len(edges) else ():
         middle = (dark + light) / 2
         shone = np.asarray(shines(_directions(place, middle)), bool)
         dark, light = np.where(shone, dark, middle), np.where(shone, middle, light)
