@@ -76,4 +76,7 @@ SOURCES: dict[str, str] = {
     "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",
     "winter2009": "Winter, Biomechanics and Motor Control of Human Movement, 4th ed., 2009, figure 4.1 (after drillis1966).",
     "ohta1997": "Ohta, The Basis of Color Reproduction Engineering, 1997 (reflectances of the 24-patch chart's skins).",
+    # the shoot file
+    "toml1_0": "TOML v1.0.0, Tom's Obvious Minimal Language, 2021.",
+    "jsonschema2020": "JSON Schema, draft 2020-12: core and validation.",
 }

@@ -1,7 +1,7 @@
 """Where each key and value of a TOML text stands, and how deep the text nests, in one pass without recursion.
 
 The scanner does not judge the text (tomllib does); on valid TOML its index is exact, on broken TOML it only has to
-come to an end, in time proportional to the text.
+come to an end, in time proportional to the text. Source: toml1_0.
 """
 
 from __future__ import annotations

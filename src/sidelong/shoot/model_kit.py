@@ -54,109 +54,173 @@ class Piece(Table):
     """What any piece of kit may carry."""
 
     id: Name
+    """What it is called in this file. [id; required]"""
     owned: bool = True
+    """Whether it need not be rented. [-; true]"""
     rent_per_day: Money = 0.0
+    """In your currency. [sum; 0]"""
     weight: Kilograms = 0.0
+    """Packed. [kg; 0]"""
 
 
 class BodyTable(Piece):
     """`[[kit.bodies]]`."""
 
     film: FilmSize = (0.036, 0.024)
+    """[width, height] of film or sensor. [mm; 36, 24]"""
     pixels: Pixels | None = None
+    """[across, down]. [-; 6000 across]"""
     iso: IsoRange | None = None
+    """[lowest, highest] marked speed. [-; 100, 6400]"""
     sync: Shutter = 2 ** (-23 / 3)
+    """Shortest marked time with the whole film open at once. [s; "1/200"]"""
     shutter: ShutterRange | None = None
+    """[fastest, slowest] marked time. [s; "1/4000", 30]"""
 
 
 class LensTable(Piece):
     """`[[kit.lenses]]`."""
 
     focal: Focal
+    """Focal length. [mm; required]"""
     widest: FNumber | None = None
+    """Widest marked f-number. [-; 2.8, or what a shot asks]"""
     smallest: FNumber | None = None
+    """Smallest opening, marked f-number. [-; 22]"""
     movement: Lean = 0.0
+    """Largest angle that it swings or tilts to, in any direction. [degrees; 0: it does not move]"""
     rotation_step: Lean = 0.0
+    """Step of the rotating mount; 0 turns freely. [degrees; 0]"""
     shift: ShiftRange = 0.0
+    """Largest displacement along the film, in any direction. [mm; 0]"""
     image_circle: FilmLength | None = None
+    """Its diameter at infinity. [mm; not stated]"""
     closest: Metres | None = None
+    """Closest distance on the ring, from the film. [m; not stated]"""
     pupil_ratio: PupilRatio = 1.0
+    """Exit pupil over entrance pupil. [-; 1]"""
     pivot_mm: PivotLength = 0.0
+    """How far the hinge lies behind the front principal point, the ring at infinity. [mm; 0]"""
     blades: Blades = 0
+    """Blades of the iris; 0 is round. [-; 0]"""
     field_curvature: Curvature = 0.0
+    """Learned from test frames. [per metre; 0]"""
     movement_zero: Swing = 0.0
+    """Where its scale of movement says 0, learned. [degrees; 0]"""
     ring_error: PivotLength = 0.0
+    """Error of the ring's extension, learned. [mm; 0]"""
 
 
 class MeterReading(Table):
     """`reading` of a strobe: what a flat meter read on the axis, at a distance."""
 
     distance: Metres
+    """From the front of the light, on its axis. [m; required]"""
     lux_seconds: LuxSeconds | None = None
+    """What a flat receptor turned to it read. [lx s; aperture]"""
     aperture: FNumber | None = None
+    """The marked f-number it read instead, at `iso`. [-; lux_seconds]"""
     iso: Iso = 100.0
+    """The marked speed the meter was set to. [-; 100]"""
     power: Power = 1.0
+    """What the strobe was set to, as in a light. [fraction; 1]"""
     modifier: Name | None = None
+    """What was before it. [id; the bare tube]"""
 
 
 class StrobeTable(Piece):
     """`[[kit.strobes]]`; one calibration of guide_number, efficacy, reading."""
 
     energy: Joules
+    """At full power. [J; required]"""
     range: StopRange = 6.0
+    """How far its power goes down from full. [stops; 6]"""
     step: Step = 1 / 3
+    """Step of its power. [stops; "1/3"]"""
     recycle: Seconds = 2.0
+    """At full power. [s; 2]"""
     t01: Seconds = 1 / 500
+    """Duration until a tenth of the peak is left, at full power. [s; "1/500"]"""
     kelvin: Kelvin = 5600.0
+    """Colour temperature. [K; 5600]"""
     guide_number: Metres | None = None
+    """In metres at ISO 100 (or "100 ft"), with `guide_modifier` on. [m; one calibration of three]"""
     guide_modifier: Name | None = None
+    """What the guide number was stated with. [id; the bare tube]"""
     efficacy: Efficacy | None = None
+    """Light for its energy, at the bare tube. [lm s/J; one calibration of three]"""
     reading: MeterReading | None = None
+    """What a meter read at a distance. [table; one calibration of three]"""
 
 
 class ModifierTable(Piece):
     """`[[kit.modifiers]]`."""
 
     kind: Literal["reflector", "front", "umbrella", "dish", "panel", "scrim", "flag"]
+    """"reflector", "front" (flat and luminous, Lambertian unless it has a grid), "umbrella", "dish", "panel",
+    "scrim", "flag". [-; required]"""
     shape: Literal["rectangle", "octagon", "disc"] | None = None
+    """"rectangle", "octagon", "disc". [-; "disc" for reflector, umbrella, dish, else "rectangle"]"""
     size: FrontSize | None = None
+    """[width, height], or one number for both. [m; 0.2]"""
     beam: Beam | None = None
+    """Full angle at half intensity. [degrees; as usual for its kind]"""
     transmission: Part | None = None
+    """Part of the head's light that leaves it; of a scrim, what it passes.
+    [0 to 1; 1, scrim 0.5, panel and flag 0]"""
     reflectance: Part | None = None
+    """Of a panel. [0 to 1; 0, panel 0.8]"""
     layers: Layers = 1
+    """Layers of diffusion. [-; 1]"""
     grid: Beam | None = None
+    """Full angle of a grid's cut. [degrees; none]"""
 
 
 class GelTable(Piece):
     """`[[kit.gels]]`."""
 
     mired: Mired = 0.0
+    """Shift; orange is positive, blue negative. [mired; 0]"""
     duv: Duv = 0.0
+    """Shift off the locus; green is positive, magenta negative. [-; 0]"""
     transmission: Part | None = None
+    """What it passes of the light. [0 to 1; 1]"""
 
 
 class PowerTable(Piece):
     """`[[kit.power]]`: an outlet, a battery, a generator."""
 
     kind: Literal["mains", "battery", "generator"] = "mains"
+    """"mains", "battery", "generator". [-; "mains"]"""
     watts: Watts | None = None
+    """What it gives at once. [W; not stated]"""
     watt_hours: WattHours | None = None
+    """What it holds. [Wh; not stated]"""
 
 
 class HazeTable(Piece):
     """`[[kit.haze]]`: a haze machine."""
 
     fluid: Literal["glycol", "glycerin", "oil", "water"] = "glycol"
+    """"glycol", "glycerin", "oil", "water". [-; "glycol"]"""
     output: GramsAMinute | None = None
+    """What it gives. [g/min; not stated]"""
 
 
 class KitTable(Table):
     """`[kit]`."""
 
     bodies: list[BodyTable] = Field(default=[], max_length=200)
+    """Camera bodies. [list of tables; one of 36 x 24 mm]"""
     lenses: list[LensTable] = Field(default=[], max_length=200)
+    """Lenses. [list of tables; none]"""
     strobes: list[StrobeTable] = Field(default=[], max_length=200)
+    """Flash heads with their generators. [list of tables; none]"""
     modifiers: list[ModifierTable] = Field(default=[], max_length=500)
+    """What goes before a head, bounces or holds back light. [list of tables; none]"""
     gels: list[GelTable] = Field(default=[], max_length=500)
+    """Colour filters. [list of tables; none]"""
     power: list[PowerTable] = Field(default=[], max_length=200)
+    """Outlets, batteries, generators. [list of tables; none]"""
     haze: list[HazeTable] = Field(default=[], max_length=200)
+    """Haze machines. [list of tables; none]"""

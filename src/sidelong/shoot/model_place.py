@@ -20,7 +20,6 @@ from sidelong.shoot.quantities import (
     Name,
     NotNegative,
     Part,
-    Point,
     Position,
     SkyKind,
     Turn,
@@ -39,90 +38,145 @@ class AirTable(Table):
     """`[place.air]`: the haze."""
 
     haze: Extinction = 0.0
+    """Extinction. [per metre; 0]"""
     g: Asymmetry = 0.7
+    """Asymmetry of scattering after Henyey and Greenstein. [-1 to 1; 0.7]"""
     albedo: Part = 0.98
+    """Part of the extinction that is scattered. [0 to 1; 0.98]"""
 
 
 class FinishTable(Table):
     """`finish` of a room, by face; `walls` is the four upright ones, `all` every face."""
 
     left: FinishName | None = None
+    """Of the left wall. [finish; walls, all]"""
     right: FinishName | None = None
+    """Of the right wall. [finish; walls, all]"""
     near: FinishName | None = None
+    """Of the near wall. [finish; walls, all]"""
     far: FinishName | None = None
+    """Of the far wall. [finish; walls, all]"""
     floor: FinishName | None = None
+    """Of the floor. [finish; all]"""
     ceiling: FinishName | None = None
+    """Of the ceiling. [finish; all]"""
     walls: FinishName | None = None
+    """Of the four upright walls. [finish; all]"""
     all: FinishName | None = None
+    """Of every face not named. [finish; that of a plain wall]"""
 
 
 class OpeningTable(Table):
     """`[[place.rooms.openings]]`: a hole in a wall, by `at` and `size`, or by its four lengths."""
 
     wall: WallName
+    """"left" (x = 0), "right", "near" (y = 0), "far", "floor", "ceiling". [-; required]"""
     name: Name | None = None
+    """What it is called. [name; its kind and number]"""
     at: tuple[Position, Position] | None = Field(default=None, strict=False)
+    """[along the wall, sill above the floor] from the wall's lower x or y end; in floor and ceiling [x, y]. [m;
+    along, sill]"""
     size: Extent | None = None
+    """[width, height]. [m; width, height]"""
     along: Position | None = None
+    """As in `at`. [m; at]"""
     sill: NotNegative | None = None
+    """As in `at`. [m; 0]"""
     width: Metres | None = None
+    """As in `size`. [m; size]"""
     height: Metres | None = None
+    """As in `size`. [m; size]"""
     glass: Part | None = None
+    """What a pane lets through. [0 to 1; no pane]"""
     cover: Name | None = None
+    """Id of a scrim or gel of the kit that hangs in it. [id; none]"""
     kind: Literal["window", "door", "hole"] | None = None
+    """"window" has a frame and bars, "door" has jambs, "hole" is bare. [-; "hole"]"""
 
 
 class RoomTable(Table):
     """`[[place.rooms]]`: a box seen from inside."""
 
     name: Name | None = None
+    """What it is called. [name; "room"]"""
     at: FloorPoint = (0.0, 0.0, 0.0)
+    """Lowest corner, [x, y] or [x, y, z]. [m; 0, 0, 0]"""
     size: Box
+    """[along x, along y, height]. [m; required]"""
     finish: Annotated[FinishTable, BeforeValidator(as_table("all"))] = FinishTable()
+    """One finish, or a table of finishes by face. [finish; that of a plain wall]"""
     openings: list[OpeningTable] = Field(default=[], max_length=MOST_OPENINGS)
+    """Holes in its walls, at most 64 in the whole place. [list of tables; none]"""
     thickness: Metres = 0.25
+    """Of its walls, outwards. [m; 0.25]"""
 
 
 class BlockTable(Table):
     """`[[place.blocks]]`: a thing that stands in the place."""
 
     name: Name | None = None
+    """What it is called. [name; its kind and number]"""
     kind: Name = "box"
+    """What it looks like: "box", "bench", "table", "crate" and others. [-; "box"]"""
     at: FloorPoint
+    """Middle of its base, [x, y] or [x, y, z]. [m; required]"""
     size: Box
+    """[along x, along y, height] before it is turned. [m; required]"""
     turn: Turn = 0.0
+    """About the vertical, anticlockwise on the plan. [degrees; 0]"""
     finish: FinishName = "timber"
+    """What it is made of. [finish; "timber"]"""
 
 
 class MeshTable(Table):
     """`[[place.meshes]]`: a scan or model in the shoot's folder."""
 
     name: Name | None = None
+    """What it is called. [name; its file]"""
     file: Name
-    at: Point = (0.0, 0.0, 0.0)
+    """Path from the shoot's folder, inside it: .obj, .ply, .stl, .glb. [path; required]"""
+    at: FloorPoint = (0.0, 0.0, 0.0)
+    """Where its origin stands. [m; 0, 0, 0]"""
     turn: Turn = 0.0
+    """About the vertical, anticlockwise on the plan. [degrees; 0]"""
     scale: Scale = 1.0
+    """Metres for one unit of the file. [-; 1]"""
     finish: FinishName = "lime wash"
+    """What it is made of. [finish; "lime wash"]"""
 
 
 class PlaceTable(Table):
     """`[place]`."""
 
     latitude: Latitude | None = None
+    """North is positive. [degrees; 0, with a doubt]"""
     longitude: Longitude | None = None
+    """East is positive. [degrees; 0, with a doubt]"""
     elevation: Elevation = 0.0
+    """Height above the sea. [m; 0]"""
     timezone: Name | None = None
+    """Name in the tz database, for times without an offset. [-; "UTC"]"""
     north: Bearing = 0.0
+    """Bearing of the plan's y axis, clockwise from true north. [degrees; 0]"""
     air: AirTable = AirTable()
+    """The haze. [table; clear]"""
     sky: SkyKind = "clear"
+    """"clear", "overcast", "dark" (neither sun nor sky), or Linke's turbidity of a clear sky, 1 to 10.
+    [-; "clear"]"""
     ground: Part | None = None
+    """Reflectance of the open ground. [0 to 1; 0.2, under a dark sky 0]"""
     rooms: list[RoomTable] = Field(default=[], max_length=16)
+    """Boxes seen from inside, at most 16. [list of tables; none: open ground]"""
     blocks: list[BlockTable] = Field(default=[], max_length=500)
+    """Things that stand there. [list of tables; none]"""
     meshes: list[MeshTable] = Field(default=[], max_length=100)
+    """Scans and models from files. [list of tables; none]"""
 
 
 class MarkTable(Table):
     """`[[marks]]`: a named point."""
 
     name: Name
+    """Its name, which no person has. [name; required]"""
     at: FloorPoint
+    """[x, y, z], or [x, y] on the floor. [m; required]"""

@@ -39,95 +39,158 @@ class PersonTable(Table):
     """`[[people]]`."""
 
     name: Name
+    """Their name. It stands for the middle of their two eyes wherever a point is wanted. [name; required]"""
     at: FloorPoint
+    """The floor under the middle of the eyes, [x, y]; [x, y, z] gives the height of what carries the feet. [m;
+    required]"""
     facing: Facing | None = None
+    """Bearing of face and body, clockwise from true north; or a name or a point [x, y] to face. [degrees; the
+    cameras that name them, else all, else plan -y]"""
     pose: Literal["standing", "sitting", "kneeling"] = "standing"
+    """"standing", "sitting", "kneeling". [-; "standing"]"""
     height: Stature = 1.72
+    """Stature, standing. [m; 1.72]"""
     skin: Name = "medium"
+    """"fair", "light", "olive", "medium", "tan", "brown", "dark". [-; "medium"]"""
     clothes: Name = "workwear"
+    """"workwear", "oilskins", "jersey", "coat", "apron", "plain". [-; "workwear"]"""
     seat: Seat = 0.45
+    """Height of the seat above the feet, when sitting. [m; 0.45]"""
     build: Name = "average"
+    """"average", "slight", "heavy", "male", "female", "young", "old" and others. [-; "average"]"""
 
 
 class CameraTable(Table):
     """`[shots.camera]`."""
 
     at: Point
+    """The front principal point, movements at zero, the ring at infinity. [m; required]"""
     aim: NameOrPoint | None = None
+    """A name, or a point [x, y, z], that the body looks at. [m; whom it is focused on]"""
     level: bool = False
+    """True keeps the film vertical; rise or fall does the framing. [-; false]"""
     rise: Displacement | None = None
+    """Of the lens along the film, up; or in the movement. [mm; 0]"""
     shift: Displacement | None = None
+    """Of the lens along the film, to the right; or in the movement. [mm; 0]"""
 
 
 class MovementTable(Table):
     """`[shots.movement]`: swing and tilt, or movement and rotation; neither means: find it."""
 
     swing: Swing | None = None
+    """Points the lens to the camera's right. [degrees; found, or 0 beside tilt]"""
     tilt: Swing | None = None
+    """Points the lens up. [degrees; found, or 0 beside swing]"""
     movement: Lean | None = None
+    """Angle of a lens with one hinge and a rotating mount, instead of swing and tilt. [degrees; found]"""
     rotation: Rotation | None = None
+    """Of that mount: 0 swings to the right, 90 tilts up. [degrees; 0]"""
     focus_on: Name | None = None
+    """Whose eyes, or which mark, the ring is set for. [name; the first of sharp, else the aim, else the first
+    person]"""
     rise: Displacement | None = None
+    """As in the camera. [mm; 0]"""
     shift: Displacement | None = None
+    """As in the camera. [mm; 0]"""
 
 
 class TargetTable(Table):
     """`target` of a light: who gets how many stops from middle grey."""
 
     who: Name | None = None
+    """Who or which mark gets it. [name; the one focused on]"""
     stops: Stops = 0.0
+    """From middle grey, from this light alone. [stops; 0]"""
 
 
 class BounceTable(Table):
     """`bounce` of a light: the name of a surface or panel, or a panel with its own place."""
 
     surface: Name | None = None
+    """"ceiling", "wall left" and so on of the first room, "workshop ceiling" of a room by its name. [-; panel]"""
     panel: Name | None = None
+    """Id of a modifier of the kind panel. [id; surface]"""
     at: NameOrPoint | None = None
+    """Where the panel's middle stands. [m or name; the light's aim, if that is a point]"""
     to: NameOrPoint | None = None
+    """Whom the panel is turned to light. [m or name; the aim, else the target, else the one focused on]"""
 
 
 class LightTable(Table):
     """`[[shots.lights]]`."""
 
     strobe: Name
+    """Which strobe. [id; required]"""
     at: Point
+    """Where it stands: the tube, or the middle of the front. [m; required]"""
     aim: NameOrPoint | None = None
+    """A name or point. [m; the target, else the one focused on; off a surface, where a mirror would light them]"""
     modifier: Name | None = None
+    """What is before it. [id; the bare tube]"""
     gel: Names = ()
+    """One gel or a list of gels. [ids; none]"""
     power: Power | None = None
+    """Fraction of full power, such as 0.25 or "1/4". [fraction; 1, if there is no target]"""
     target: TargetTable | None = None
+    """What it shall give instead of a power: the power is found. [table; none]"""
     bounce: Annotated[BounceTable, BeforeValidator(as_table("surface"))] | None = None
+    """What it is turned at: the name of a surface or panel, or a table. [name or table; none]"""
 
 
 class ShotTable(Table):
     """`[[shots]]`."""
 
     id: Name | None = None
+    """What it is called. [id; its number]"""
     brief: Text = ""
+    """What the picture shall be. [text; empty]"""
     when: Moment | None = None
+    """Date and time, on the place's clock or with an offset; a date alone is its noon. [-; noon, 20 March 2026, with
+    a doubt]"""
     body: Name | None = None
+    """Which body. [id; the only one]"""
     lens: Name | None = None
+    """Which lens. [id; the only one]"""
     camera: CameraTable
+    """Where it stands and looks. [table; required]"""
     sharp: Names = ()
+    """Who shall be sharp: a name or a list. [names; nobody]"""
     soft: Names = ()
+    """Who shall fall away: a name or a list. [names; nobody]"""
     movement: MovementTable | None = None
+    """How the lens is moved; left out, or with nothing but focus_on, rise and shift, it is found. [table; found]"""
     aperture: FNumber | None = None
+    """Marked f-number. [-; found]"""
     blur_limit: Micrometres | None = None
+    """Full major axis, on the film, of a blur that still counts as sharp.
+    [micrometres; the film's diagonal / 1500]"""
     shutter: Shutter | None = None
+    """Marked time. [s; what meets ambient; without ambient the sync time with strobes, else "1/125"]"""
     iso: Iso | None = None
+    """Marked speed. [-; the lowest of the body]"""
     balance: Kelvin = 5500.0
+    """Colour temperature that goes neutral. [K; 5500]"""
     ambient: Stops | None = None
+    """What sun and sky shall give on the one focused on, from middle grey. [stops; no wish]"""
     lights: list[LightTable] = Field(default=[], max_length=100)
+    """The strobes of this picture. [list of tables; none]"""
 
 
 class ReadingTable(Table):
     """`[[readings]]`: what a meter said on the day; one of stops, lux, lux_seconds."""
 
     who: Name
+    """At whom, or at which mark. [name; required]"""
     shot: Name | None = None
+    """In which shot. [id; any]"""
     light: Name | None = None
+    """Which light alone: a strobe, "sun", "sky". [id; all together]"""
     when: Moment | None = None
+    """When. [-; not stated]"""
     stops: Stops | None = None
+    """From middle grey. [stops; one of three]"""
     lux: Illuminance | None = None
+    """Steady light. [lx; one of three]"""
     lux_seconds: Illuminance | None = None
+    """Flash. [lx s; one of three]"""
