@@ -45,6 +45,20 @@ def test_what_is_no_number_does_not_spread(make_layers: Maker) -> None:
     assert (smooth.xyz >= 0).all()
 
 
+def test_a_deep_blue_gel_keeps_its_colour(make_layers: Maker) -> None:
+    """A light far outside sRGB comes through with its chromaticity, patch by patch of ten pixels."""
+    noisy = make_layers(60, 90, noise=0.3)
+    xyz = noisy.xyz.copy()
+    xyz[:, :, 0] = xyz[:, :, 0, 1:2] * np.array([1.9, 1.0, 9.5], np.float32)
+    xyz[:, :30, 1] *= np.array([1.1, 0.5, 0.02], np.float32)
+    smooth, _ = noise.remove_noise(dataclasses.replace(noisy, xyz=xyz), "fast", silent)
+    patches = smooth.xyz[:, :, 0].reshape(6, 10, 9, 10, 3).mean(axis=(1, 3))
+    np.testing.assert_allclose(patches / patches[..., 1:2], np.broadcast_to([1.9, 1.0, 9.5], (6, 9, 3)), rtol=0.02)
+    here = smooth.xyz[20:40, 5:25, 1].mean(axis=(0, 1))
+    there = xyz[20:40, 5:25, 1].mean(axis=(0, 1))
+    np.testing.assert_allclose(here / here[1], there / there[1], rtol=0.06, atol=0.01)
+
+
 def test_a_light_that_reaches_nothing_stays_black(make_layers: Maker) -> None:
     noisy = make_layers(60, 90, noise=0.3)
     xyz = noisy.xyz.copy()

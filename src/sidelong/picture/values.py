@@ -30,7 +30,8 @@ class Quality:
 
 
 DRAFT = Quality(quality.DRAFT, "fast")
-FULL = Quality(quality.DEFAULT, "high")
+FULL = Quality(quality.DEFAULT, "fast")
+FINE = Quality(quality.FINE, "high")
 
 
 @dataclass(frozen=True)
