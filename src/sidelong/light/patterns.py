@@ -13,6 +13,7 @@ lambert1760; cosine-power beams and tubes: derived, docs/computed/light.md
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,7 +24,9 @@ from sidelong.light.values import Emitter
 Values = NDArray[np.float64]
 
 _DISC_SIDES = 96
-_RINGS = np.polynomial.legendre.leggauss(24)
+_NODES = np.polynomial.legendre.leggauss(24)
+_MORE_NODES = np.polynomial.legendre.leggauss(64)
+"""For a front with a grid, of which a receptor nearby sees a patch only."""
 
 
 def beam_exponent(beam: float) -> float:
@@ -50,11 +53,12 @@ def grid_transmission(cosine: ArrayLike, grid: float) -> Values:
     return np.asarray(2.0 / math.pi * (np.arccos(x) - x * np.sqrt(1.0 - x * x)))
 
 
+@lru_cache(maxsize=64)
 def grid_solid_angle(grid: float | None) -> float:
     """Flux over axial intensity of a Lambertian front with a grid; pi without one. [sr]"""
     if grid is None or grid >= math.pi:
         return math.pi
-    nodes, weights = np.polynomial.legendre.leggauss(64)
+    nodes, weights = _MORE_NODES
     angle = grid / 4 * (nodes + 1.0)
     values = grid_transmission(np.cos(angle), grid) * np.cos(angle) * np.sin(angle)
     return float(2.0 * math.pi * grid / 4 * np.sum(weights * values))
@@ -140,7 +144,8 @@ def illuminance_on_axis(emitter: Emitter, distance: float) -> float:
 def illuminance_at(emitter: Emitter, points: ArrayLike, normals: ArrayLike) -> Values:
     """Illuminance of flat receptors (..., 3) with unit axes (..., 3), place frame, nothing in the way.
 
-    Lambertian fronts without a grid by the polygon formula; the rest summed over the disc or front (576 patches);
+    Lambertian fronts without a grid by the polygon formula; the rest summed over the disc or front (576 patches, 4096
+    behind a grid, which near a broad front leaves up to 1 %);
     a sphere as a point at its middle, exact while all of it is above the receptor's horizon. [lx, or lx s]
     """
     at = np.asarray(points, float)
@@ -162,15 +167,16 @@ def _patches(emitter: Emitter) -> tuple[Values, Values]:
     at, up = np.asarray(emitter.at, float), np.asarray(emitter.up, float)
     if emitter.pattern == "sphere":
         return at[None, :], np.ones(1)
-    nodes, weights = _RINGS
+    nodes, weights = _NODES if emitter.grid is None else _MORE_NODES
+    turns = len(nodes)
     right = np.cross(up, np.asarray(emitter.axis))
     half_width, half_height = emitter.size[0] / 2, emitter.size[1] / 2
     if emitter.pattern == "beam" or emitter.shape == "disc":
         radius = np.sqrt((nodes + 1.0) / 2.0)
-        turn = (np.arange(24) + 0.5) * (2 * math.pi / 24)
+        turn = (np.arange(turns) + 0.5) * (2 * math.pi / turns)
         x = (radius[:, None] * np.cos(turn)).ravel()
         y = (radius[:, None] * np.sin(turn)).ravel()
-        shares = np.repeat(weights / 2.0, 24) / 24.0
+        shares = np.repeat(weights / 2.0, turns) / turns
     else:
         x, y = (grid.ravel() for grid in np.meshgrid(nodes, nodes))
         shares = np.outer(weights, weights).ravel() / 4.0
