@@ -37,7 +37,7 @@ _PICTURE_SHARE, _PICTURE_MOST = 0.60, 84.0
 """Width of a shot's picture over the page's inner width, and its greatest height. [-, mm]"""
 _GUTTER, _UNDER_PICTURE = 6.0, 13.0
 """Between picture and card; words under the picture. [mm]"""
-_NOT_DRAWN_SHOT, _NOT_DRAWN_PLACE = 74.0, 118.0
+_NOT_DRAWN_SHOT, _NOT_DRAWN_PLACE = 72.0, 108.0
 """Height of a page that its margins, titles and words under drawings take. [mm]"""
 
 
@@ -80,7 +80,7 @@ def contents(shoot: Shoot, plans: Sequence[ShotPlan], extras: Extras, paper: Pap
         "facts": _place_facts(shoot),
         "kit": _kit(extras.kit),
         "cautions": [
-            {"title": n.title, "text": breakable(n.text), "why": breakable(n.why), "sources": list(n.sources)}
+            {"title": n.title, "text": breakable(n.text), "why": breakable(n.why), "sources": [source.rstrip(".") for source in n.sources]}
             for n in extras.notices
         ],
     }
@@ -98,7 +98,7 @@ def _shot(plan: ShotPlan, number: int, count: int, drawn: Any, extras: Extras, f
     card, order = settings_card(plan), [breakable(step) for step in plan.focus.order]
     beside = inner - picture_height * film.width / film.height - _GUTTER
     above = max(picture_height + _UNDER_PICTURE, column_height(card, order, beside))
-    above += lines_of(shot.brief, inner, 10.5) * 5.0
+    above += 4.5 * lines_of(shot.brief, inner, 10.5) if shot.brief else 0.0
     plan_view, elevation = drawn(views, max(90.0, paper.height - _NOT_DRAWN_SHOT - above))
     return {
         "number": number,
@@ -133,18 +133,16 @@ def _shot(plan: ShotPlan, number: int, count: int, drawn: Any, extras: Extras, f
     }
 
 
-def lines_of(words: str, width: float, points: float) -> int:
-    """How many lines words take in letters of so many points, in a column of a width [mm], at most."""
-    if not words:
-        return 0
-    return math.ceil(width_of(words, points * _POINT, strong=True) * 1.12 / width)
+def lines_of(words: str, width: float, points: float, strong: bool = False) -> int:
+    """How many lines words take in letters of so many points, in a column of a width [mm]; at least one."""
+    return max(1, math.ceil(width_of(words, points * _POINT, strong) * 1.06 / max(width, 1.0)))
 
 
 def column_height(card: Sequence[tuple[str, str]], order: Sequence[str], width: float) -> float:
-    """Height of the settings card and the order of work in a column of a width, a little more than it takes. [mm]"""
+    """Height of the settings card and the order of work in a column of a width, measured on printed pages. [mm]"""
     labels = max((width_of(label, 7.5 * _POINT, strong=True) for label, _ in card), default=0.0) + 3.0
-    rows = sum(2.6 + 4.0 * max(1, lines_of(words, width - labels, 9.0)) for _, words in card)
-    return rows + 10.0 + sum(1.9 + 3.6 * max(1, lines_of(step, width - 5.0, 8.5)) for step in order)
+    rows = sum(1.2 + 3.5 * lines_of(words, width - labels, 9.0, strong=True) for _, words in card)
+    return rows + 8.0 + sum(0.4 + 3.5 * lines_of(step, width - 4.0, 8.5) for step in order)
 
 
 def _sun(plan: ShotPlan, number: int) -> Data:

@@ -19,7 +19,7 @@ from sidelong.lens.blur import blur
 from sidelong.lens.coverage import rays_out
 from sidelong.lens.geometry import geometry_of
 from sidelong.plan.values import FocusPlan
-from sidelong.sheet.drawing import Box, Line, Pen, Point, Polygon, Shape, clip_line
+from sidelong.sheet.drawing import Box, Line, Pen, Point, Polygon, clip_line
 
 Points = NDArray[np.float64]
 
@@ -185,16 +185,7 @@ def _unit(direction: Point) -> Point:
     return direction[0] / size, direction[1] / size
 
 
-def reach_to_box(start: Point, direction: Point, box: Box) -> Point:
-    """Where a ray from inside a box leaves it; 3 m on when it starts outside. [m]"""
-    far = (start[0] + direction[0] * 1e3, start[1] + direction[1] * 1e3)
-    inside = clip_line(start, far, box)
-    if inside is None or not (box[0] <= start[0] <= box[2] and box[1] <= start[1] <= box[3]):
-        return start[0] + 3 * direction[0], start[1] + 3 * direction[1]
-    return inside[1]
-
-
-def outline(cut: Cut, corners: ArrayLike, pen: Pen) -> Shape:
+def outline(cut: Cut, corners: ArrayLike, pen: Pen) -> Polygon:
     """The outline on the page of a convex body or a flat panel, given by its corners (N, 3), place frame. [m]"""
     return Polygon(convex_outline(cut.project_all(corners)), pen)
 

@@ -19,6 +19,7 @@ Pen = Literal[
     "wall",
     "opening",
     "block",
+    "block behind",
     "overhead",
     "figure",
     "person",

@@ -14,8 +14,8 @@ from sidelong.sheet.cut import Cut, camera_cut
 from sidelong.sheet.drawing import Box, Drawing, Line, Point, Shape, Text, box_around
 from sidelong.sheet.page_furniture import scale_bar
 from sidelong.sheet.plan_view import PEN_OF_WANTED, focus_on
-from sidelong.sheet.symbols import camera_on, light_on, person_from_side
-from sidelong.sheet.walls import block_corners, blocks_on, room_span, section
+from sidelong.sheet.symbols import camera_on, cross, light_on, person_from_side
+from sidelong.sheet.walls import block_corners, blocks_on, near_blocks, room_span, section
 from sidelong.shoot.values import Shoot
 from sidelong.units import metres_in_words
 
@@ -29,19 +29,24 @@ def elevation_of_shot(plan: ShotPlan) -> Drawing:
     eyes = {p.name: p.at for p in plan.focus.points if p.kind == "person"}
     box = elevation_box(cut, plan.shoot, eyes, (plan,))
     wanted = {p.name: p.wanted for p in plan.focus.points}
-    shapes: list[Shape] = [*section(cut, plan.shoot.place), *blocks_on(cut, plan.shoot.place)]
+    shapes: list[Shape] = [*blocks_on(cut, plan.shoot.place, box), *section(cut, plan.shoot.place)]
     shapes += focus_on(cut, plan.focus, plan.shot.body.film.height, _inner(cut, plan.shoot, box))
     names: list[Shape] = []
+    for title, light in zip(head_names(plan.shot), plan.shot.lights, strict=True):
+        shapes += light_on(cut, light)
+        half = max(light.modifier.size) / 2 if light.modifier is not None else 0.0
+        names.append(Text(cut.project(light.at), title, "light", clear=max(0.3, half + 0.08), strong=True))
     for person in _far_first(cut, plan.shoot.people):
         state = wanted.get(person.name, "free")
         at = eyes.get(person.name, _eyes_guess(person))
         shapes += person_from_side(cut, person, at, PEN_OF_WANTED[state])
         words = person.name if state == "free" else f"{person.name}, {state}"
         names.append(Text(cut.project(at), words, "person", clear=0.16, strong=state == "sharp"))
-    for title, light in zip(head_names(plan.shot), plan.shot.lights, strict=True):
-        shapes += light_on(cut, light)
-        half = max(light.modifier.size) / 2 if light.modifier is not None else 0.0
-        names.append(Text(cut.project(light.at), title, "light", clear=max(0.3, half + 0.08), strong=True))
+    for point in (p for p in plan.focus.points if p.kind == "mark" and p.wanted != "free"):
+        u, v = cut.project(point.at)
+        if box[0] <= u <= box[2] and box[1] <= v <= box[3]:
+            shapes += cross((u, v))
+            names.append(Text((u, v), f"{point.name}, {point.wanted}", "mark", clear=0.09))
     camera = cut.project(plan.focus.frame.at)
     shapes += camera_on(cut, plan.focus)
     height = metres_in_words(float(plan.focus.frame.at[2]), plan.shoot.imperial)
@@ -64,7 +69,7 @@ def elevation_of_place(shoot: Shoot, eyes: Eyes) -> Drawing:
     frame = BodyFrame(origin, np.cross(across, [0, 0, 1.0]), np.array([0, 0, 1.0]), across)
     cut = camera_cut(frame)
     box = elevation_box(cut, shoot, eyes, ())
-    shapes: list[Shape] = [*section(cut, shoot.place), *blocks_on(cut, shoot.place)]
+    shapes: list[Shape] = [*blocks_on(cut, shoot.place, box), *section(cut, shoot.place)]
     names: list[Shape] = []
     for person in _far_first(cut, shoot.people):
         at = eyes.get(person.name, _eyes_guess(person))
@@ -72,9 +77,7 @@ def elevation_of_place(shoot: Shoot, eyes: Eyes) -> Drawing:
         height = metres_in_words(float(at[2]), shoot.imperial)
         names.append(Text(cut.project(at), f"{person.name}, eyes {height}", "person", clear=0.16))
     for mark in shoot.marks:
-        u, v = cut.project(mark.at)
-        shapes += [Line(((u - 0.07, v - 0.07), (u + 0.07, v + 0.07)), "mark")]
-        shapes += [Line(((u - 0.07, v + 0.07), (u + 0.07, v - 0.07)), "mark")]
+        shapes += cross(cut.project(mark.at))
     bar, bounds = _bar(box, shoot)
     seen = "near" if across[0] else "right"
     return Drawing(f"Elevation, seen from the {seen} side", (*_cropped(shapes, box), *names, *bar), bounds)
@@ -120,7 +123,7 @@ def elevation_box(cut: Cut, shoot: Shoot, eyes: Eyes, plans: tuple[ShotPlan, ...
             lu, lz = cut.project(light.at)
             points += [(lu - 0.5, 0.0), (lu + 0.5, lz + 0.4)]
     if not indoors:
-        for block in shoot.place.blocks:
+        for block in near_blocks(cut, shoot.place, box_around(points)):
             points += list(cut.project_all(block_corners(block)))
     return box_around(points, 0.02 if indoors else 0.3)
 

@@ -35,9 +35,10 @@ def bar_length(shapes: Sequence[Shape]) -> float:
 
 
 def compass(centre: Point, radius: float, north: float, suns: Sequence[tuple[float, str]]) -> tuple[Shape, ...]:
-    """A ring with an arrow to true north and, for each sun (its bearing [rad] and words), an arrow from where it stands.
+    """A ring with an arrow to true north and, for each sun (its bearing [rad] and words), a disc where it stands.
 
-    `north` is the bearing of the plan's +y axis [rad].
+    Suns come in the order of the day: the first and the last get their words, each disc an arrow. `north` is the
+    bearing of the plan's +y axis [rad].
     """
 
     def towards(bearing: float, reach: float) -> Point:
@@ -53,8 +54,9 @@ def compass(centre: Point, radius: float, north: float, suns: Sequence[tuple[flo
     shapes.append(Polygon((tip, right, centre), "north"))
     shapes.append(Line((tip, left, centre), "north"))
     shapes.append(Text(towards(0.0, radius * 1.3), "N", "north", fixed=True, strong=True))
-    for bearing, words in suns:
+    for k, (bearing, words) in enumerate(suns):
         shapes.append(Circle(towards(bearing, radius * 1.55), radius * 0.16, "sun"))
         shapes.append(Arrow(towards(bearing, radius * 1.36), towards(bearing, radius * 0.55), "sun"))
-        shapes.append(Text(towards(bearing, radius * 1.55), words, "sun", clear=radius * 0.3))
+        if k in (0, len(suns) - 1):
+            shapes.append(Text(towards(bearing, radius * 1.7), words, "sun", clear=radius * 0.3))
     return tuple(shapes)

@@ -12,11 +12,11 @@ from sidelong.place.sunlight import sun_patches
 from sidelong.place.values import Place, Vector
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
-from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, reach_to_box, zone_ticks
-from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around
+from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, zone_ticks
+from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around, clip_line
 from sidelong.sheet.page_furniture import compass, scale_bar
-from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, light_on, person_from_above
-from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, room_box, walls_on_plan
+from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, cross, light_on, person_from_above
+from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, near_blocks, room_box, walls_on_plan
 from sidelong.shoot.values import Shoot
 from sidelong.units import metres_in_words
 
@@ -30,8 +30,8 @@ def plan_of_place(shoot: Shoot, plans: Sequence[ShotPlan] = ()) -> Drawing:
     names = [Text((p.at[0], p.at[1]), p.name, "person", clear=0.24) for p in shoot.people]
     box = plan_box(shoot, plans)
     shapes = [
-        *blocks_on(cut, shoot.place), *walls_on_plan(shoot.place), *_openings_named(shoot.place), *people,
-        *_cameras(cut, plans), *marks_on(shoot, cut, box), *blocks_overhead(cut, shoot.place), *names,
+        *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place), *_openings_named(shoot.place), *people,
+        *_cameras(cut, plans), *marks_on(shoot, cut, box), *blocks_overhead(cut, shoot.place, box), *names, *_blocks_named(shoot.place, box),
     ]  # fmt: skip
     furniture, bounds = _furniture(box, shoot, _suns(plans))
     return Drawing("Plan", (*shapes, *furniture), bounds)
@@ -54,18 +54,9 @@ def _cameras(cut: Cut, plans: Sequence[ShotPlan]) -> list[Shape]:
 
 
 def _suns(plans: Sequence[ShotPlan]) -> list[tuple[float, str]]:
-    """Bearing and times of the sun over the shots, those within five degrees together. [rad]"""
-    suns: dict[int, tuple[float, list[str]]] = {}
-    for plan in plans:
-        day = plan.light.daylight
-        if day is not None and day.elevation > 0:
-            times = suns.setdefault(round(math.degrees(day.azimuth) / 5), (day.azimuth, []))[1]
-            if (time := f"{plan.shot.when:%H:%M}") not in times:
-                times.append(time)
-    return [
-        (bearing, f"sun {times[0]}" + (f" to {times[-1]}" if len(times) > 1 else ""))
-        for bearing, times in suns.values()
-    ]
+    """Bearing of the sun at each shot, and its time in words, in the order of the day. [rad]"""
+    up = [(p.shot.when, p.light.daylight.azimuth) for p in plans if p.light.daylight and p.light.daylight.elevation > 0]
+    return [(bearing, f"sun {when:%H:%M}") for when, bearing in sorted(set(up))]
 
 
 def plan_of_shot(plan: ShotPlan) -> Drawing:
@@ -80,9 +71,9 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
     suns = [(daylight.azimuth, f"sun {plan.shot.when:%H:%M}")] if daylight is not None and to_sun is not None else []
     patches = [p for _, p in sun_patches(shoot.place, to_sun)] if to_sun is not None else []
     shapes: list[Shape] = [
-        *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches), *blocks_on(cut, shoot.place), *walls_on_plan(shoot.place),
+        *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches), *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place),
         *focus_on(cut, focus, plan.shot.body.film.width, inner), *_lights(plan, cut), *_people(plan),
-        *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place),
+        *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place, box),
     ]  # fmt: skip
     furniture, bounds = _furniture(box, shoot, suns)
     return Drawing(
@@ -103,8 +94,10 @@ def focus_on(cut: Cut, focus: FocusPlan, film_size: float, box: Box) -> tuple[Sh
     """Plane of focus, zone, hinge line and the picture's edges on any cut, inside a box of the page. [m]"""
     shapes: list[Shape] = []
     for start, direction in picture_edges(cut, focus, film_size):
-        shapes.append(Line((start, reach_to_box(start, direction, box)), "field of view"))
-    spacing = max(0.06, 0.011 * max(box[2] - box[0], box[3] - box[1]))
+        run = clip_line(start, (start[0] + 1e3 * direction[0], start[1] + 1e3 * direction[1]), box)
+        if run is not None:
+            shapes.append(Line((start, run[1]), "field of view"))
+    spacing = max(0.06, 0.014 * max(box[2] - box[0], box[3] - box[1]))
     shapes += zone_ticks(cut, focus, film_size, box, spacing)
     trace = plane_trace(cut, focus.plane_normal, focus.plane_offset, box)
     if trace is not None:
@@ -131,31 +124,39 @@ def _hinge(cut: Cut, focus: FocusPlan, box: Box) -> list[Shape]:
 
 
 def plan_box(shoot: Shoot, plans: Sequence[ShotPlan]) -> Box:
-    """The box that holds rooms, blocks, people, marks, cameras and lights on the plan, and a margin. [m]"""
+    """The box that holds rooms, people, cameras, lights and the marks near them, in the open the blocks too. [m]"""
     points: list[Point] = []
     for room in shoot.place.rooms:
         left, bottom, right, top = room_box(room, outside=True)
         points += [(left, bottom), (right, top)]
-    rooms = len(points) > 0
-    for block in shoot.place.blocks:
-        points += [(float(c[0]), float(c[1])) for c in block_corners(block)]
-    reach = 0.25
-    loose: list[Point] = [(p.at[0], p.at[1]) for p in shoot.people] + [(m.at[0], m.at[1]) for m in shoot.marks]
+    reach = 0.3 if points else 0.3 + STAND_DIAMETER / 2
+    loose: list[Point] = [(p.at[0], p.at[1]) for p in shoot.people]
     for plan in plans:
         loose.append((float(plan.focus.frame.at[0]), float(plan.focus.frame.at[1])))
         loose += [(light.at[0], light.at[1]) for light in plan.shot.lights]
-    reach = 0.3 if rooms else 0.3 + STAND_DIAMETER / 2
     points += [(x + dx, y + dy) for x, y in loose for dx, dy in ((-reach, -reach), (reach, reach))]
-    return box_around(points, 0.02 if rooms else 0.3)
+    core = box_around(points, 0.02 if shoot.place.rooms else 0.3)
+    if not shoot.place.rooms:
+        cut = plan_cut(0.0)
+        for block in near_blocks(cut, shoot.place, core):
+            points += list(cut.project_all(block_corners(block)))
+    points += [(m.at[0], m.at[1]) for m in shoot.marks if math.dist(_nearest(core, m.at), m.at[:2]) < 2.0]
+    return box_around(points, 0.02 if shoot.place.rooms else 0.3)
+
+
+def _nearest(box: Box, at: Vector) -> Point:
+    return min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3])
 
 
 def _inside(place: Place, focus: FocusPlan, box: Box) -> Box:
-    """The room that the camera stands in, else the whole box: where focus is drawn. [m]"""
-    x, y = float(focus.frame.at[0]), float(focus.frame.at[1])
-    for room in place.rooms:
-        inner = room_box(room)
-        if inner[0] <= x <= inner[2] and inner[1] <= y <= inner[3]:
-            return inner
+    """The room that the camera stands in, else that of the point focused on, else the whole box: where focus is
+    drawn. [m]"""
+    points = [focus.frame.at, *(np.array(p.at) for p in focus.points if p.name == focus.focus_on)]
+    for point in points:
+        for room in place.rooms:
+            inner = room_box(room)
+            if inner[0] <= point[0] <= inner[2] and inner[1] <= point[1] <= inner[3]:
+                return inner
     return box
 
 
@@ -200,20 +201,11 @@ def marks_on(shoot: Shoot, cut: Cut, box: Box, points: Iterable[PointFocus] = ()
     """A small cross and a name at every mark inside the box, with what is wanted of it. [m]"""
     wanted = {p.name: p.wanted for p in points if p.wanted != "free"}
     shapes: list[Shape] = []
-    arm = 0.07
     for mark in shoot.marks:
         u, v = cut.project(mark.at)
         if box[0] <= u <= box[2] and box[1] <= v <= box[3]:
-            shapes += [
-                Line(((u - arm, v - arm), (u + arm, v + arm)), "mark"),
-                Line(((u - arm, v + arm), (u + arm, v - arm)), "mark"),
-                Text(
-                    (u, v),
-                    f"{mark.name}, {wanted[mark.name]}" if mark.name in wanted else mark.name,
-                    "mark",
-                    clear=0.09,
-                ),
-            ]
+            words = f"{mark.name}, {wanted[mark.name]}" if mark.name in wanted else mark.name
+            shapes += [*cross((u, v)), Text((u, v), words, "mark", clear=0.09)]
     return shapes
 
 
@@ -231,11 +223,22 @@ def _openings_named(place: Place) -> list[Shape]:
     return shapes
 
 
+def _blocks_named(place: Place, box: Box) -> list[Shape]:
+    """Names of the blocks that take up room on the floor: from 0.8 m2 on. [m]"""
+    shapes: list[Shape] = []
+    for block in place.blocks:
+        x, y = block.at[0], block.at[1]
+        inside = box[0] <= x <= box[2] and box[1] <= y <= box[3]
+        if inside and block.at[2] < 1.0 and 0.8 <= block.size[0] * block.size[1] < 40.0:
+            shapes.append(Text((x, y), block.name, "block"))
+    return shapes
+
+
 def _furniture(box: Box, shoot: Shoot, suns: Sequence[tuple[float, str]]) -> tuple[tuple[Shape, ...], Box]:
     """Scale bar below on the left, compass below on the right, and the box grown to hold them."""
     width = box[2] - box[0]
     radius = max(0.2, 0.028 * width)
-    strip = radius * 4.4
+    strip = radius * 3.7
     bar = scale_bar((box[0] + 0.02 * width, box[1] - strip * 0.6), min(width * 0.36, 20.0), shoot.imperial)
-    rose = compass((box[2] - radius * 3.4, box[1] - strip * 0.52), radius, shoot.place.north, suns)
+    rose = compass((box[2] - radius * 3.4, box[1] - strip * 0.5), radius, shoot.place.north, suns)
     return (*bar, *rose), (box[0], box[1] - strip, box[2], box[3])

@@ -102,6 +102,15 @@ def _limb(u0: float, z0: float, u1: float, z1: float, half0: float, half1: float
     )  # fmt: skip
 
 
+def cross(at: Point) -> tuple[Shape, ...]:
+    """The sign of a mark. [m]"""
+    u, v, arm = *at, 0.07
+    return (
+        Line(((u - arm, v - arm), (u + arm, v + arm)), "mark"),
+        Line(((u - arm, v + arm), (u + arm, v - arm)), "mark"),
+    )
+
+
 def camera_on(cut: Cut, focus: FocusPlan) -> tuple[Shape, ...]:
     """Body and lens of the camera on any cut, twice life size so that the lens's swing or tilt is seen. [m]"""
     frame, film_z = focus.frame, float(focus.principal_point[2]) - focus.film_distance

@@ -55,7 +55,9 @@ def fine_print(plan: ShotPlan) -> list[str]:
     ]
     if focus.widest_f is not None:
         proved = "" if focus.widest_f_proved is None else f"; proved that nothing wider than f/{focus.widest_f_proved:.2f} can"
-        sentences.append(f"All who are to be sharp are within the limit from f/{focus.widest_f:.2f} on{proved}.")
+        wide_open = focus.widest_f <= focus.setting.lens.widest
+        when = "at every stop of this lens" if wide_open else f"from f/{focus.widest_f:.2f} on"
+        sentences.append(f"All who are to be sharp are within the limit {when}{'' if wide_open else proved}.")
     if focus.soft_least is not None:
         sentences.append(f"The least soft of those to be soft is blurred by {micrometres(focus.soft_least)} µm.")
     return sentences

@@ -17,7 +17,7 @@ from sidelong.sheet.svg import outline_points
 
 _PAPER_ONLY: frozenset[Pen] = frozenset({"scale", "north", "note", "sun", "zone", "stand", "sun patch", "figure"})
 _DOT_STEP: dict[Pen, int] = {
-    "plane of focus": 1, "field of view": 5, "block": 3, "overhead": 6, "opening": 2, "beam": 4, "ground": 1,
+    "plane of focus": 1, "field of view": 5, "block": 3, "block behind": 6, "overhead": 6, "opening": 2, "beam": 4, "ground": 1,
 }  # fmt: skip
 _SIGNS: dict[Pen, tuple[str, str]] = {
     "sharp person": ("●", "S"), "soft person": ("○", "o"), "person": ("◌", "-"), "camera": ("▣", "C"),
@@ -116,7 +116,7 @@ def _shade_walls(cells: _Cells, shapes: list[Shape], sign: str) -> None:
 def _draw_lines(cells: _Cells, shapes: list[Shape], unicode: bool) -> dict[tuple[int, int], str]:
     """Lines as braille dots; without unicode, as one character a cell, which is what is returned."""
     plain: dict[tuple[int, int], str] = {}
-    for pen, sign in (("block", ":"), ("overhead", ":"), ("opening", "="), ("field of view", "."), ("beam", "."),
+    for pen, sign in (("block", ":"), ("block behind", ":"), ("overhead", ":"), ("opening", "="), ("field of view", "."), ("beam", "."),
                       ("ground", "_"), ("plane of focus", "*")):  # fmt: skip
         for shape in shapes:
             if shape.pen != pen or isinstance(shape, Text):

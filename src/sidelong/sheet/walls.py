@@ -8,9 +8,10 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
+from sidelong.geometry.polygons import clipped
 from sidelong.place.values import Block, Opening, Place, Room
 from sidelong.sheet.cut import Cut, outline
-from sidelong.sheet.drawing import Box, Line, Shape, clip_line, rectangle
+from sidelong.sheet.drawing import Box, Line, Pen, Polygon, Shape, clip_line, rectangle
 
 Points = NDArray[np.float64]
 
@@ -117,15 +118,37 @@ def _opening_in_wall(room: Room, opening: Opening) -> list[Shape]:
     return shapes
 
 
-def blocks_on(cut: Cut, place: Place) -> tuple[Shape, ...]:
-    """Outlines of all blocks on a cut, the lowest first so that what stands on another is drawn over it. [m]"""
+def blocks_on(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
+    """Outlines of all blocks on a cut, as far as they lie in a box of the page; the lowest first, so that what stands
+    on another is drawn over it. [m]"""
     order = sorted(place.blocks, key=lambda b: b.at[2] + b.size[2])
-    return tuple(outline(cut, block_corners(b), "block") for b in order if cut.film_axis == 1 or not _overhead(b))
+    drawn = [b for b in order if cut.film_axis == 1 or not _overhead(b)]
+    pen: Pen = "block" if cut.film_axis == 0 else "block behind"
+    return tuple(shape for b in drawn if (shape := _within(outline(cut, block_corners(b), pen), box)) is not None)
 
 
-def blocks_overhead(cut: Cut, place: Place) -> tuple[Shape, ...]:
+def _within(shape: Polygon, box: Box) -> Polygon | None:
+    left = clipped(np.array(shape.points), box[:2], box[2:])
+    return Polygon(tuple((float(x), float(y)) for x, y in left), shape.pen) if len(left) >= 3 else None
+
+
+def near_blocks(cut: Cut, place: Place, core: Box) -> list[Block]:
+    """The blocks that belong to a place: those no farther from a box of the page than half its larger side. [m]"""
+    reach = max(2.0, 0.5 * max(core[2] - core[0], core[3] - core[1]))
+    near = (core[0] - reach, core[1] - reach, core[2] + reach, core[3] + reach)
+
+    def lies_near(block: Block) -> bool:
+        return all(
+            near[0] <= u <= near[2] and near[1] <= v <= near[3] for u, v in cut.project_all(block_corners(block))
+        )
+
+    return [b for b in place.blocks if lies_near(b)]
+
+
+def blocks_overhead(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
     """On a plan, what hangs above everyone's head: to be drawn dashed over all else. [m]"""
-    return tuple(outline(cut, block_corners(b), "overhead") for b in place.blocks if _overhead(b))
+    drawn = (_within(outline(cut, block_corners(b), "overhead"), box) for b in place.blocks if _overhead(b))
+    return tuple(shape for shape in drawn if shape is not None)
 
 
 def _overhead(block: Block) -> bool:
