@@ -224,18 +224,19 @@ def read_from(log: Path, start: int) -> str:
 
 
 def run_shown(checkout: Checkout, command: "list[str]") -> int:
-    """Run with its output on the screen; Ctrl-C reaches it by itself and it is given time to end well."""
+    """Run with its output on the screen. Ctrl-C reaches the program by itself; if that is deep in a computation it is
+    ended after a moment, which is safe: files are written whole or not at all."""
     child = subprocess.Popen(command, cwd=checkout.root, env=surroundings())
     try:
         return child.wait()
     except KeyboardInterrupt as stop:
-        if isinstance(stop, Terminated):
-            child.terminate()
-        try:
-            child.wait(15)
-        except subprocess.TimeoutExpired:
-            child.kill()
-            child.wait()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            child.wait(0 if isinstance(stop, Terminated) else 3)
+        child.terminate()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            child.wait(3)
+        child.kill()
+        child.wait()
         raise
 
 
