@@ -237,6 +237,8 @@ def run_shown(checkout: Checkout, command: "list[str]") -> int:
             child.wait(3)
         child.kill()
         child.wait()
+        if sys.stderr.isatty():
+            print("\033[?25h", end="", file=sys.stderr)  # a bar that was cut short leaves the cursor hidden
         raise
 
 

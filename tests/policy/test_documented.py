@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import importlib
 import inspect
 import re
+import typing
 from collections.abc import Iterator
 from typing import Any
 
@@ -56,14 +58,24 @@ def test_every_verb_is_documented() -> None:
     assert not missing, report(missing, "Describe it in docs/commands.md as `sidelong VERB ...`.")
 
 
+def options(function: Any) -> list[str]:
+    """The options of a verb: its keyword-only arguments, and the fields of one that is a dataclass."""
+    found = []
+    hints = typing.get_type_hints(function)
+    for name, parameter in inspect.signature(function).parameters.items():
+        if dataclasses.is_dataclass(hints.get(name)):
+            found += [field.name for field in dataclasses.fields(hints[name])]
+        elif parameter.kind is parameter.KEYWORD_ONLY:
+            found.append(name)
+    return [f"--{name.replace('_', '-')}" for name in found]
+
+
 @pytest.mark.parametrize("verb", VERBS)
 def test_every_option_is_documented(verb: str) -> None:
     page = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
     module, _, name = VERBS[verb][0].partition(":")
-    signature = inspect.signature(getattr(importlib.import_module(module), name))
-    options = [p.name.replace("_", "-") for p in signature.parameters.values() if p.kind is p.KEYWORD_ONLY]
-    part = page.partition(f"`sidelong {verb}")[2].partition("\n## ")[0] + page.partition("\n## ")[0]
-    missing = [f"--{option}" for option in options if f"--{option}" not in part]
+    part = page.partition(f"`sidelong {verb}")[2].partition("\n## ")[0]
+    missing = [option for option in options(getattr(importlib.import_module(module), name)) if option not in part]
     assert not missing, report(missing, f"Describe it under `sidelong {verb}` in docs/commands.md.")
 
 
