@@ -51,7 +51,8 @@ def test_daylight_phases(colour, kelvin):
 def test_planck(colour):
     theirs = colour.sd_blackbody(3200.0, colour.SpectralShape(360, 830, 5)).values
     ours = planck(3200.0).values
-    assert ours / ours[40] == pytest.approx(theirs / theirs[40], rel=1e-5)
+    # theirs takes c2 as 0.014388, ours as the exact 0.01438777: 7e-5 at the grid's blue end
+    assert ours / ours[40] == pytest.approx(theirs / theirs[40], rel=1e-4)
 
 
 def test_bradford(colour):

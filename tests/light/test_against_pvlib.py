@@ -65,9 +65,7 @@ def test_spectra(degrees):
         aerosol_depth(3.0), dayofyear=1,
     )  # fmt: skip
     beam, sky = clear_spectra(math.radians(degrees), 101325.0, 3.0, 0.2)
-    distance = float((theirs["dni_extra"] / theirs["dni_extra"].max()).max() and theirs["dni_extra"][50, 0]) / 1.0
     outside = pvlib.irradiance.get_extra_radiation(1, solar_constant=1.0, method="spencer")
-    assert distance > 0
     for ours, name in ((beam, "dni"), (sky, "dhi")):
         expected = np.interp(WAVELENGTHS, theirs["wavelength"], theirs[name][:, 0]) / outside
         # ours interpolates the coefficients, theirs the outcome: they agree at the model's own wavelengths

@@ -37,7 +37,7 @@ def test_bare_head():
         (Modifier("m", "reflector", transmission=0.8), "beam", 0.8),
         (Modifier("m", "umbrella", shape="octagon", size=(1.0, 1.0), transmission=0.7), "lambert", 0.7),
         (Modifier("m", "dish", shape="disc", size=(0.5, 0.5), beam=1.4, transmission=0.7), "beam", 0.7),
-        (Modifier("m", "scrim", size=(2.0, 2.0), transmission=0.35, reflectance=0.5, layers=2), "lambert", 0.35**2 / 0.75),
+        (Modifier("m", "scrim", size=(2, 2), transmission=0.35, reflectance=0.5, layers=2), "lambert", 0.1225 / 0.75),
         (Modifier("m", "panel", size=(1.0, 2.0), reflectance=0.9), "lambert", 0.9),
     ],
 )  # fmt: skip

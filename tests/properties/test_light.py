@@ -57,8 +57,8 @@ def lit(modifier, power=1.0, at=(0.0, 0.0, 1.5), aim=(0.0, 4.0, 1.5), gels=()):
 def test_far_away_every_light_is_a_point(modifier):
     light = lit(modifier)
     far = 400.0 * max(light.size)
-    # narrow beams of a broad disc still gain 1e-3 here; a grid's transmission falls linearly from the axis on, so that
-    # the front's rim counts in the first order
+    # narrow beams of a broad disc still miss 1e-3 here; a grid's transmission falls linearly from the axis on, so
+    # that the front's rim counts in the first order
     within = 1e-3 if light.grid is None else 1e-2
     assert illuminance_on_axis(light, far) * far**2 == pytest.approx(axial_intensity(light), rel=within)
 
