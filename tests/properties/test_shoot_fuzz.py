@@ -27,7 +27,7 @@ VALUES = st.recursive(
     LEAVES, lambda v: st.lists(v, max_size=4) | st.dictionaries(st.sampled_from(KEYS), v, max_size=3), max_leaves=8
 )
 
-steady = settings(max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])
+steady = settings(max_examples=50, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def assert_ends(path: Path) -> None:
@@ -92,7 +92,7 @@ def test_the_starter_with_another_value(tmp_path: Path, data: st.DataObject) -> 
 @pytest.mark.parametrize("value", [math.nan, math.inf, date(1, 1, 1), datetime(9999, 12, 31, 23, 59), time(0)])
 def test_awkward_values_at_every_place(tmp_path: Path, value: Any) -> None:
     path = tmp_path / "shoot.toml"
-    for place in _places(tomlkit.parse(STARTER).unwrap())[1::2]:
+    for place in _places(tomlkit.parse(STARTER).unwrap())[1::9]:
         tree: Any = tomlkit.parse(STARTER).unwrap()
         holder = tree
         for step in place[:-1]:
