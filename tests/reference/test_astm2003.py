@@ -1,4 +1,5 @@
-"""ASTM G173-03 (the table that ships with pvlib): global 1000.371 W/m2, 109 493.6 lx; direct 900.139, 97 140.3.
+"""ASTM G173-03 (astm2003), the table that ships with pvlib: 1000.371 W/m2 and 109 493.6 lx global, 900.139 W/m2 and
+97 140.3 lx direct.
 
 The reference luxes were summed over the table's own grid; ours over 5 nm, each the mean of its surroundings: 0.05 %.
 """

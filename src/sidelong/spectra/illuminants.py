@@ -103,7 +103,7 @@ def by_temperature(kelvin: float) -> Spectrum:
     """Light of a colour temperature as photographers mean it, one lumen.
 
     A phase of daylight from 4000 to 25 000 K, a Planckian radiator outside: 5500 K is daylight, 3200 K a
-    filament. Source: docs/decisions/light-what-a-colour-temperature-means.md
+    filament. Source: docs/decisions/0007-colour-temperature.md
     """
     return daylight_phase(kelvin) if DAYLIGHT_FROM <= kelvin <= 25000.0 else planck(kelvin)
 
