@@ -114,5 +114,5 @@ def _moeller_trumbore(o: Points, d: Points, a: Points, e1: Points, e2: Points) -
         q = np.cross(s, e1)
         v = (d * q).sum(-1) / determinant
         t = (e2 * q).sum(-1) / determinant
-    met = (np.abs(determinant) > 1e-15) & (u >= -1e-12) & (v >= -1e-12) & (u + v <= 1 + 1e-12) & (t > 1e-9)
+        met = (np.abs(determinant) > 1e-15) & (u >= -1e-12) & (v >= -1e-12) & (u + v <= 1 + 1e-12) & (t > 1e-9)
     return np.where(met, t, np.inf)

@@ -89,7 +89,7 @@ def elevation_lines(place: Place, look: Literal["x", "y"] = "y") -> tuple[Polygo
         box = room_box(room)
         found.append(Polygon2("room", room.name, _rectangle(*box[:, across])))
     for room in place.rooms:
-        middle = room_box(room)[:, deep].mean()
+        middle = room_box(room)[:, deep].mean() + 1e-4  # a hair aside: an opening may end in the very middle
         boxes = solid_boxes(place)
         cut = boxes[(boxes[:, 0, deep] < middle) & (middle < boxes[:, 1, deep])]
         found += [Polygon2("wall", room.name, _rectangle(b[0, across], b[1, across])) for b in cut]

@@ -111,7 +111,7 @@ def net_heap(shape: Shape) -> list[Part]:
 def net_lap(shape: Shape) -> list[Part]:
     """A net over someone's knees: from the back (+y) at its full height, over the lap, down to the floor at -y."""
     length, width, height = shape.size
-    columns, rows = max(30, int(length / 0.021)), 66
+    columns, rows = int(np.clip(length / 0.021, 30, 130)), 66
     s, t = np.meshgrid(np.linspace(0, 1, columns), np.linspace(0, 1, rows), indexing="ij")
     fold = _folds(shape.random, length)
     # level over the lap for the first two fifths, then down as cloth falls, then out over the floor

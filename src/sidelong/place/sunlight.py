@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sidelong.geometry.polygons import clipped
+from sidelong.geometry.polygons import clipped, polygon_area
 from sidelong.place.cells import WALLS, opening_box, room_box, tunnel_depth
 from sidelong.place.containment import blocked
 from sidelong.place.values import Opening, Place, Room
@@ -123,5 +123,4 @@ def _patch(place: Place, room: Room, opening: Opening, sun: Points) -> Points:
     walls = Place(rooms=place.rooms)
     if blocked(walls, middle[None], (middle + FAR * sun)[None])[0]:
         return nothing  # another building stands before it
-    turned = np.cross(patch[1] - patch[0], patch[2] - patch[1])
-    return patch if turned > 0 else patch[::-1]
+    return patch if polygon_area(patch) > 0 else patch[::-1]
