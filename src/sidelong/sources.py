@@ -45,6 +45,8 @@ SOURCES: dict[str, str] = {
     "availability, J. Illum. Eng. Soc. 13, 1984, 381-392.",
     "iso15469": "ISO 15469:2004 / CIE S 011/E:2003, Spatial distribution of daylight: CIE standard general sky.",
     "astm2003": "ASTM G173-03, Standard tables for reference solar spectral irradiances, air mass 1.5.",
+    # haze
+    "koschmieder1924": "Koschmieder, Theorie der horizontalen Sichtweite, Beitr. Phys. freien Atm. 12, 1924, 33-53.",
     # colour
     "cie018": "CIE 018:2019, The basis of physical photometry (V(lambda), 683 lm/W).",
     "cie15": "CIE 015:2018, Colorimetry (observers, illuminants, daylight phases, CCT, u'v').",
@@ -72,6 +74,11 @@ SOURCES: dict[str, str] = {
     "crow1984": "Crow, Summed-area tables for texture mapping, Computer Graphics 18(3), 1984, 207-212.",
     "liang1984": "Liang & Barsky, A new concept and method for line clipping, ACM Trans. Graphics 3(1), 1984, 1-22.",
     "andrew1979": "Andrew, Another efficient algorithm for convex hulls in two dimensions, Inf. Proc. Letters 9(5), 1979.",
+    # geometry and place
+    "kay1986": "Kay & Kajiya, Ray tracing complex scenes, SIGGRAPH 1986, 269-278 (slabs).",
+    "moeller1997": "Moeller & Trumbore, Fast, minimum storage ray/triangle intersection, J. Graphics Tools 2(1), 1997.",
+    "sutherland1974": "Sutherland & Hodgman, Reentrant polygon clipping, Communications of the ACM 17(1), 1974, 32-42.",
+    "gltf2": "Khronos Group, glTF 2.0 Specification (ISO/IEC 12113:2022): y is up, metres.",
     # people
     "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",
     "winter2009": "Winter, Biomechanics and Motor Control of Human Movement, 4th ed., 2009, figure 4.1 (after drillis1966).",

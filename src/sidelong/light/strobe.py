@@ -82,6 +82,8 @@ def shaped(modifier: Modifier | None, strobe_id: str = "") -> Emitter:
     )  # fmt: skip
     if modifier is None:
         return base
+    if modifier.grid is not None and modifier.grid >= math.pi:
+        modifier = replace(modifier, grid=None)
     base = replace(base, size=modifier.size, flux=_share_that_leaves(modifier))
     if modifier.kind == "reflector" or (modifier.kind in ("umbrella", "dish") and modifier.beam is not None):
         return _beam(base, modifier)
