@@ -34,9 +34,9 @@ def centroid(polygon: ArrayLike) -> Points:
 def clipped(polygon: ArrayLike, low: ArrayLike, high: ArrayLike) -> Points:
     """What of a convex polygon (K, 2) lies in the rectangle between two corners (2,); (0, 2) when nothing. [m]
 
-    Method
+    Source
     ------
-    Sutherland and Hodgman, Reentrant polygon clipping, CACM 17(1), 1974
+    sutherland1974
     """
     points = np.asarray(polygon, float).reshape(-1, 2)
     lowest, highest = np.asarray(low, float), np.asarray(high, float)

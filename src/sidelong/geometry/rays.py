@@ -26,9 +26,9 @@ def enter_and_leave(origins: ArrayLike, directions: ArrayLike, boxes: ArrayLike)
     enter, leave : (N, B) float arrays
         t; the line misses the box where enter >= leave. [-]
 
-    Method
+    Source
     ------
-    slabs: Kay and Kajiya, Ray tracing complex scenes, SIGGRAPH 1986
+    kay1986 (slabs)
     """
     o, d = np.asarray(origins, float)[:, None, :], np.asarray(directions, float)[:, None, :]
     corners = np.asarray(boxes, float)
@@ -79,8 +79,11 @@ def first_hit(origins: ArrayLike, directions: ArrayLike, mesh: Mesh) -> tuple[Po
 
     Method
     ------
-    Moeller and Trumbore, Fast minimum storage ray/triangle intersection, JGT 2(1), 1997; no tree: for
-    hundreds of rays and thousands of triangles
+    Every ray against every triangle, no tree: for hundreds of rays and thousands of triangles.
+
+    Source
+    ------
+    moeller1997
     """
     o, d = np.asarray(origins, float), np.asarray(directions, float)
     a = mesh.vertices[mesh.faces[:, 0]]

@@ -60,6 +60,10 @@ class FinishTable(Table):
     """Of the floor. [finish; all]"""
     ceiling: FinishName | None = None
     """Of the ceiling. [finish; all]"""
+    outside: FinishName | None = None
+    """Of the building's outer skin. [finish; all]"""
+    joinery: FinishName | None = None
+    """Of window frames, sills and door jambs. [finish; painted timber white]"""
     walls: FinishName | None = None
     """Of the four upright walls. [finish; all]"""
     all: FinishName | None = None
