@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.ndimage import map_coordinates
 
-from sidelong.picture import overlay
+from sidelong.picture import overlay, rings
 from sidelong.picture.gamut import to_oklab
 from sidelong.picture.stops_map import HIGHEST, LOWEST, stop_colours, stops_from_middle, stops_picture
 from sidelong.picture.values import OverlayPoint, Picture
@@ -52,7 +52,7 @@ def measured_ellipse(image: NDArray[np.uint8], centre: tuple[float, float]) -> t
 def test_ring_has_the_size_and_direction_asked_for(major: float, minor: float, angle: float) -> None:
     image = Image.new("RGB", (240, 240))
     centre = (120.3, 119.6)
-    overlay.paint_ring(image, overlay.ellipse_outline(centre, major, minor, angle), 2.0)
+    rings.paint_ring(image, rings.ellipse_outline(centre, major, minor, angle), 2.0)
     long, short, turned = measured_ellipse(np.asarray(image), centre)
     assert long == pytest.approx(major, abs=0.4)
     assert short == pytest.approx(minor, abs=0.4)
@@ -64,7 +64,7 @@ def test_ring_of_true_size_beside_a_face(picture: Picture) -> None:
     """A blur of 1.2 mm on 36 mm of film, 1500 pixels wide, is 50 pixels: large enough to be drawn as it is."""
     black = large(picture)
     point = OverlayPoint("", (-0.004, 0.002), 1.2e-3, 1.2e-3, 0.0, face=0.002)
-    assert overlay.enlargement(black.view, [point]) == 1
+    assert rings.enlargement(black.view, [point]) == 1
     made = overlay.overlaid(black, [point], ["rings"])
     eyes_x = (-0.004 / 0.036 + 0.5) * 1500
     beside = made[:, int(eyes_x) : int(eyes_x) + 200, 0]
@@ -77,11 +77,11 @@ def test_ring_of_true_size_beside_a_face(picture: Picture) -> None:
 @pytest.mark.parametrize(("blur", "times"), [(2e-3, 1), (0.5e-3, 2), (0.2e-3, 5), (0.1e-3, 10), (1e-6, 100)])
 def test_enlargement_is_one_round_number_for_all(view: View, blur: float, times: int) -> None:
     points = [OverlayPoint("a", (0, 0), blur, blur), OverlayPoint("b", (0, 0), blur / 30, blur / 30)]
-    assert overlay.enlargement(dataclasses.replace(view, width=1500, height=1000), points) == times
+    assert rings.enlargement(dataclasses.replace(view, width=1500, height=1000), points) == times
 
 
 def test_no_points_no_enlargement(view: View) -> None:
-    assert overlay.enlargement(view, []) == 1
+    assert rings.enlargement(view, []) == 1
 
 
 def test_overlays_leave_the_picture_itself_alone(picture: Picture) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sidelong.picture.values import OverlayPoint
 from sidelong.plan.values import PointFocus, ShotPlan
 from sidelong.plan.words import movement_in_words, rotation_in_words
@@ -27,15 +29,15 @@ def settings_of(plan: ShotPlan) -> dict[str, str]:
         "When": shot.when.isoformat(sep=" ", timespec="minutes"),
     }
     for head in light.heads:
-        words[f"Strobe {head.name}"] = f"{power_in_words(head.power)}, {head.energy:.0f} J"
+        words[f"Strobe {head.name}"] = f"{power_in_words(head.power_stops)}, {head.energy:.0f} J"
     return words
 
 
-def power_in_words(fraction: float) -> str:
-    """A strobe's power as packs show it: ``full``, ``1/4``, ``off``. [fraction of full energy in]"""
-    if fraction <= 0.0:
+def power_in_words(stops: float) -> str:
+    """A strobe's power: ``full power``, ``−5.3 stops from full``, ``off``. [stops from full in]"""
+    if stops == -math.inf:
         return "off"
-    return "full" if fraction >= 0.995 else f"1/{1.0 / fraction:.3g}"
+    return "full power" if abs(stops) < 0.05 else f"{stops:+.1f} stops from full".replace("-", "−")
 
 
 def overlay_points(plan: ShotPlan) -> list[OverlayPoint]:
@@ -50,6 +52,7 @@ def overlay_points(plan: ShotPlan) -> list[OverlayPoint]:
             blur_angle=point.blur_angle or 0.0,
             stops=stops.get(point.name),
             face=_face_on_film(plan, point),
+            is_mark=point.kind == "mark",
         )
         for point in plan.focus.points
         if point.image is not None and point.in_picture

@@ -58,6 +58,20 @@ def is_free(box: Box, taken: Sequence[Box], frame: Box) -> bool:
     return _outside(box, frame) == 0.0 and not any(_shared(box, other) for other in taken)
 
 
+def moved_inside(box: Box, frame: Box) -> Box:
+    """A box moved by as little as brings it inside the frame."""
+    right = max(frame[0] - box[0], 0.0) + min(frame[2] - box[2], 0.0)
+    down = max(frame[1] - box[1], 0.0) + min(frame[3] - box[3], 0.0)
+    return (box[0] + right, box[1] + down, box[2] + right, box[3] + down)
+
+
+def stroke(draw: ImageDraw.ImageDraw, start: tuple[float, float], end: tuple[float, float], size: float) -> None:
+    """A light line in a dark edge between two places [px], as fine as letters of a `size` [px] ask for."""
+    fine = max(1, round(size / 14))
+    draw.line((start, end), fill=DARK, width=fine + 2)
+    draw.line((start, end), fill=LIGHT, width=fine)
+
+
 def _shared(one: Box, two: Box) -> float:
     """Area that two boxes share. [px2]"""
     width = min(one[2], two[2]) - max(one[0], two[0])

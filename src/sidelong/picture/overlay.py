@@ -16,30 +16,30 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from sidelong.picture.blurmap import to_pixels
-from sidelong.picture.lettering import DARK, LIGHT, Box, free_place, is_free, letters, size_of, write
+from sidelong.picture.lettering import DARK, Box, free_place, is_free, letters, moved_inside, size_of, stroke, write
+from sidelong.picture.rings import ellipse_outline, enlargement, paint_ring
 from sidelong.picture.stops_map import HIGHEST, LOWEST, stop_colours, stops_from_middle, stops_picture
 from sidelong.picture.values import OverlayPoint, Picture
 from sidelong.trace.values import View
 
 KINDS = ("rings", "stops", "names")
 
-RING_SEEN = 0.035
-"""Share of the picture's height that the largest ring should reach before no enlargement is asked for. [-]"""
-_ENLARGEMENTS = (1, 2, 5, 10, 20, 50, 100)
-_FINE = 4
 _FACE = 0.04
-"""Half a face, for want of its size, as a share of the picture's height. [-]"""
+_MARK = 0.012
+"""Half the breadth of a face of unknown size, and of a mark's cross, as shares of the picture's height. [-]"""
 
 
 @dataclass(frozen=True)
 class _Sheet:
-    """What is drawn on, and where things already are."""
+    """What is drawn on, how large letters are, and where things already stand."""
 
+    view: View
     image: Image.Image
     draw: ImageDraw.ImageDraw
-    taken: list[Box]
     font: Path | None
     text: float
+    taken: list[Box]
+    notes: list[str]
 
     @property
     def frame(self) -> Box:
@@ -64,51 +64,19 @@ def overlaid(
     stops = stops_from_middle(picture.exposure_xyz[..., 1], picture.exposure.iso)
     base = stops_picture(stops) if "stops" in kinds else picture.srgb
     image = Image.fromarray(base).convert("RGB")
-    text = max(11.0, image.height / 48.0)
-    sheet = _Sheet(image, ImageDraw.Draw(image), [], font, text)
-    places = [to_pixels(picture.view, point.image) for point in points]
-    sheet.taken.extend(_face(picture.view, place, point) for place, point in zip(places, points, strict=True))
+    sheet = _Sheet(picture.view, image, ImageDraw.Draw(image), font, max(11.0, image.height / 48.0), [], [])
+    sheet.taken.extend(_body_of(sheet, point) for point in points)
     if "stops" in kinds:
         _draw_legend(sheet)
-    if "rings" in kinds:
-        _draw_rings(sheet, picture.view, points, places)
-    if "names" in kinds:
-        _draw_names(sheet, picture.view, points, places, "stops" in kinds)
+    times = enlargement(picture.view, points) if "rings" in kinds else 0
+    if times:
+        sheet.notes.append("blur rings in true size" if times == 1 else f"blur rings {times} times their true size")
+    _draw_notes(sheet)
+    for point in points:
+        _draw_point(sheet, point, times, _words_for(point, kinds))
     if "stops" in kinds:
         _draw_numbers(sheet, stops)
     return np.asarray(sheet.image)
-
-
-def enlargement(view: View, points: Sequence[OverlayPoint]) -> int:
-    """How many times larger than true the rings are drawn: 1 where the largest can be seen as it is. [-]"""
-    largest = max((p.blur_major or 0.0 for p in points), default=0.0) * view.height / view.film.height
-    wanted = RING_SEEN * view.height
-    return next((n for n in _ENLARGEMENTS if largest * n >= wanted), _ENLARGEMENTS[-1] if largest > 0 else 1)
-
-
-def ellipse_outline(
-    centre: tuple[float, float], major: float, minor: float, angle: float, corners: int = 180
-) -> NDArray[np.float64]:
-    """Corners (C, 2) [px, y down] of an ellipse of full axes [px]; `angle` from x towards the picture's up [rad]."""
-    turn = np.linspace(0.0, 2.0 * np.pi, corners, endpoint=False)
-    along, across = 0.5 * major * np.cos(turn), 0.5 * minor * np.sin(turn)
-    x = along * np.cos(angle) - across * np.sin(angle)
-    y = along * np.sin(angle) + across * np.cos(angle)
-    return np.column_stack([centre[0] + x, centre[1] - y])
-
-
-def paint_ring(image: Image.Image, outline: NDArray[np.float64], width: float) -> None:
-    """A closed line of a width [px] along an outline (C, 2) [px], light in a dark edge, drawn fine and reduced."""
-    reach = width * 2 + 2
-    low = np.floor(outline.min(axis=0) - reach).astype(int)
-    size = np.ceil(outline.max(axis=0) + reach).astype(int) - low
-    closed = np.vstack([outline, outline[:2]])
-    path = [(float(x), float(y)) for x, y in (closed - low) * _FINE]
-    for colour, wide in ((DARK, width * 2.2), (LIGHT, width)):
-        mask = Image.new("L", (int(size[0]) * _FINE, int(size[1]) * _FINE))
-        ImageDraw.Draw(mask).line(path, fill=255, width=max(1, round(wide * _FINE)), joint="curve")
-        small = mask.resize((int(size[0]), int(size[1])), Image.Resampling.BOX)
-        image.paste(colour, (int(low[0]), int(low[1])), small)
 
 
 def signed(stops: float, digits: int = 1) -> str:
@@ -116,75 +84,92 @@ def signed(stops: float, digits: int = 1) -> str:
     return f"{stops:+.{digits}f}".replace("-", "−")
 
 
-def _face(view: View, place: NDArray[np.float64], point: OverlayPoint) -> Box:
-    """The box of the face around a person's eyes, so that nothing is written over it. [px]"""
-    half = _half_face(view, point)
-    return (place[0] - half, place[1] - 1.2 * half, place[0] + half, place[1] + 1.5 * half)
+def _words_for(point: OverlayPoint, kinds: Sequence[str]) -> list[str]:
+    """What is written of a point, line by line."""
+    lines = []
+    if "names" in kinds and point.name:
+        lines.append(point.name)
+    if "rings" in kinds and _has_ring(point):
+        lines.append(f"{1e6 * (point.blur_major or 0.0):.0f} µm")
+    if "stops" in kinds and point.stops is not None and np.isfinite(point.stops) and lines:
+        lines[-1] += f"  {signed(point.stops)}"
+    return lines
 
 
-def _half_face(view: View, point: OverlayPoint) -> float:
-    if point.face is None:
-        return _FACE * view.height
-    return 0.5 * point.face * view.width / view.film.width
+def _has_ring(point: OverlayPoint) -> bool:
+    return point.blur_major is not None and point.blur_minor is not None and bool(np.isfinite(point.blur_major))
 
 
-def _draw_rings(
-    sheet: _Sheet, view: View, points: Sequence[OverlayPoint], places: Sequence[NDArray[np.float64]]
-) -> None:
-    times = enlargement(view, points)
+def _body_of(sheet: _Sheet, point: OverlayPoint) -> Box:
+    """The box of the face around a person's eyes, or of a mark's cross, so that nothing is written over it. [px]"""
+    x, y = to_pixels(sheet.view, point.image)
+    if point.is_mark:
+        half = _MARK * sheet.view.height
+        return (x - half, y - half, x + half, y + half)
+    half = _FACE * sheet.view.height
+    if point.face is not None:
+        half = 0.5 * point.face * sheet.view.width / sheet.view.film.width
+    return (x - half, y - 1.2 * half, x + half, y + 1.5 * half)
+
+
+def _draw_point(sheet: _Sheet, point: OverlayPoint, times: int, lines: Sequence[str]) -> None:
+    """A point's ring, `times` its true size (0: none), and its lines of words under it, in one free place."""
     font, spelt = letters(sheet.text, sheet.font)
-    pixels = view.width / view.film.width * times
-    for point, place in zip(points, places, strict=True):
-        if point.blur_major is None or point.blur_minor is None or not np.isfinite(point.blur_major):
-            continue
-        major, minor = max(point.blur_major * pixels, 1.5), max(point.blur_minor * pixels, 1.5)
-        words = spelt(f"{point.blur_major * 1e6:.0f} µm")
-        wide, high = size_of(sheet.draw, words, font, sheet.text)
-        box = _beside(sheet, place, _half_face(view, point), max(major, wide), major + high + 4)
-        sheet.taken.append(box)
-        middle = 0.5 * (box[0] + box[2])
-        outline = ellipse_outline((middle, box[1] + 0.5 * major), major, minor, point.blur_angle)
+    words = [spelt(line) for line in lines]
+    sizes = [size_of(sheet.draw, line, font, sheet.text) for line in words]
+    ring = times > 0 and _has_ring(point)
+    pixels = times * sheet.view.width / sheet.view.film.width
+    major = max((point.blur_major or 0.0) * pixels, 1.5) if ring else 0.0
+    minor = max((point.blur_minor or 0.0) * pixels, 1.5) if ring else 0.0
+    if not words and not ring:
+        return
+    gap = 4.0 if ring and words else 0.0
+    wide = max([major, *(w for w, _ in sizes)])
+    high = major + gap + sum(h for _, h in sizes)
+    body = _body_of(sheet, point)
+    box = free_place(_places(body, wide, high, ring), sheet.taken, sheet.frame)
+    box = moved_inside(box, sheet.frame)
+    sheet.taken.append(box)
+    _draw_leader(sheet, body, box)
+    if point.is_mark:
+        _draw_cross(sheet, body)
+    middle, top = 0.5 * (box[0] + box[2]), box[1]
+    if ring:
+        outline = ellipse_outline((middle, top + 0.5 * major), major, minor, point.blur_angle)
         paint_ring(sheet.image, outline, max(1.0, sheet.text / 12))
-        write(sheet.draw, (middle - 0.5 * wide, box[1] + major + 4), words, font, sheet.text)
-    said = "blur rings in true size" if times == 1 else f"blur rings {times} times their true size"
-    _note(sheet, spelt(said))
+    top += major + gap
+    for line, (w, h) in zip(words, sizes, strict=True):
+        write(sheet.draw, (middle - 0.5 * w, top), line, font, sheet.text)
+        top += h
 
 
-def _draw_names(
-    sheet: _Sheet,
-    view: View,
-    points: Sequence[OverlayPoint],
-    places: Sequence[NDArray[np.float64]],
-    with_stops: bool,
-) -> None:
-    font, spelt = letters(sheet.text * 1.15, sheet.font)
-    for point, place in zip(points, places, strict=True):
-        known = with_stops and point.stops is not None and np.isfinite(point.stops)
-        words = spelt(f"{point.name} {signed(point.stops or 0.0)}" if known else point.name)
-        wide, high = size_of(sheet.draw, words, font, sheet.text * 1.15)
-        half = _half_face(view, point)
-        above = place[1] - 1.9 * half - high
-        wanted = [
-            (place[0] - 0.5 * wide + dx, top, place[0] + 0.5 * wide + dx, top + high)
-            for top in (above, above - 1.2 * high, place[1] + 1.9 * half, above - 2.4 * high)
-            for dx in (0.0, -0.4 * wide, 0.4 * wide)
-        ]
-        box = free_place(wanted, sheet.taken, sheet.frame)
-        sheet.taken.append(box)
-        write(sheet.draw, (box[0], box[1]), words, font, sheet.text * 1.15)
+def _places(body: Box, wide: float, high: float, beside: bool) -> list[Box]:
+    """Boxes of a size [px] around a body, nearest first: beside it or, for words alone, over it."""
+    left, top, right, bottom = body
+    gap = 0.2 * (right - left) + 3.0
+    x, y = 0.5 * (left + right), 0.5 * (top + bottom)
+    corners = []
+    for step in (0.0, 0.6, 1.2, 2.0):
+        sides = [(right + gap + step * wide, y - 0.5 * high), (left - gap - wide - step * wide, y - 0.5 * high)]
+        over = [(x - 0.5 * wide, top - gap - high - step * high), (x - 0.5 * wide, bottom + gap + step * high)]
+        askew = [(cx, cy + shift * high) for cx, cy in sides for shift in (-0.7, 0.7)]
+        corners += [*sides, *askew, *over] if beside else [over[0], *sides, over[1], *askew]
+    return [(cx, cy, cx + wide, cy + high) for cx, cy in corners]
 
 
-def _beside(sheet: _Sheet, place: NDArray[np.float64], half: float, wide: float, high: float) -> Box:
-    """A free box of a size [px] to the right of a face, or left, or farther off."""
-    gap = 0.4 * half + 4
-    wanted = []
-    for step in (0.0, 0.7, 1.4, 2.1):
-        for side in (1.0, -1.0):
-            for down in (0.0, -0.8, 0.8):
-                left = place[0] + side * (half + gap + step * wide) - (wide if side < 0 else 0.0)
-                top = place[1] - 0.5 * high + down * high
-                wanted.append((left, top, left + wide, top + high))
-    return free_place(wanted, sheet.taken, sheet.frame)
+def _draw_leader(sheet: _Sheet, body: Box, box: Box) -> None:
+    """A fine line from a body to its words where they had to stand off."""
+    middle = (0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3]))
+    start = tuple(min(max(m, body[i]), body[i + 2]) for i, m in enumerate(middle))
+    end = tuple(min(max(s, box[i]), box[i + 2]) for i, s in enumerate(start))
+    if float(np.hypot(start[0] - end[0], start[1] - end[1])) > 1.2 * sheet.text:
+        stroke(sheet.draw, (start[0], start[1]), (end[0], end[1]), sheet.text)
+
+
+def _draw_cross(sheet: _Sheet, body: Box) -> None:
+    x, y, half = 0.5 * (body[0] + body[2]), 0.5 * (body[1] + body[3]), 0.35 * (body[2] - body[0])
+    stroke(sheet.draw, (x - half, y), (x + half, y), sheet.text)
+    stroke(sheet.draw, (x, y - half), (x, y + half), sheet.text)
 
 
 def _draw_numbers(sheet: _Sheet, stops: NDArray[np.float32]) -> None:
@@ -219,15 +204,16 @@ def _draw_legend(sheet: _Sheet) -> None:
         write(sheet.draw, ((i + 0.5) * each - 0.5 * wide, top + 0.5 * (height - high)), words, font, sheet.text)
     sheet.draw.line((0, top, sheet.image.width, top), fill=DARK, width=max(1, round(sheet.text / 10)))
     sheet.taken.append((0.0, float(top), float(sheet.image.width), float(sheet.image.height)))
-    _note(sheet, spelt("stops from middle grey"))
+    sheet.notes.append("stops from middle grey")
 
 
-def _note(sheet: _Sheet, words: str) -> None:
-    """A line in the lower left corner, above what is there already."""
-    font, _ = letters(sheet.text, sheet.font)
-    wide, high = size_of(sheet.draw, words, font, sheet.text)
-    floor = min((box[1] for box in sheet.taken if box[0] <= 0.0 or box[0] == sheet.text), default=sheet.image.height)
-    floor = min(floor, sheet.image.height)
-    box = (sheet.text, floor - 1.5 * high, sheet.text + wide, floor - 0.5 * high)
-    sheet.taken.append(box)
-    write(sheet.draw, (box[0], box[1]), words, font, sheet.text)
+def _draw_notes(sheet: _Sheet) -> None:
+    """The notes, line by line, in the lower left corner, over the legend."""
+    font, spelt = letters(sheet.text, sheet.font)
+    floor = min([sheet.frame[3], *(top for left, top, right, _ in sheet.taken if right - left >= sheet.frame[2])])
+    for note in sheet.notes:
+        words = spelt(note)
+        wide, high = size_of(sheet.draw, words, font, sheet.text)
+        floor -= 1.35 * high
+        write(sheet.draw, (0.8 * sheet.text, floor), words, font, sheet.text)
+        sheet.taken.append((0.8 * sheet.text, floor, 0.8 * sheet.text + wide, floor + high))

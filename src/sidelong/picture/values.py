@@ -70,7 +70,7 @@ class Picture:
 class OverlayPoint:
     """A person or mark as the overlays draw it. `image` upright from the film's centre, full axes on the film [m];
     `blur_angle` of the major axis from the picture's x towards y [rad]; `stops` from middle grey, None unknown;
-    `face` the face's width on the film [m], None for a mark or where unknown."""
+    `face` the face's breadth on the film [m], None where unknown; `is_mark`: a named point, nobody's face."""
 
     name: str
     image: tuple[float, float]
@@ -79,3 +79,4 @@ class OverlayPoint:
     blur_angle: float = 0.0
     stops: float | None = None
     face: float | None = None
+    is_mark: bool = False
