@@ -76,8 +76,8 @@ SOURCES: dict[str, str] = {
     "andrew1979": "Andrew, Another efficient algorithm for convex hulls in two dimensions, Inf. Proc. Letters 9(5), 1979.",
     # geometry and place
     "kay1986": "Kay & Kajiya, Ray tracing complex scenes, SIGGRAPH 1986, 269-278 (slabs).",
-    "moeller1997": "Moeller & Trumbore, Fast, minimum storage ray/triangle intersection, J. Graphics Tools 2(1), 1997.",
-    "sutherland1974": "Sutherland & Hodgman, Reentrant polygon clipping, Communications of the ACM 17(1), 1974, 32-42.",
+    "moeller1997": "Moeller & Trumbore, Fast, minimum storage ray/triangle intersection, J. Graph. Tools 2(1), 1997.",
+    "sutherland1974": "Sutherland & Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, 32-42.",
     "gltf2": "Khronos Group, glTF 2.0 Specification (ISO/IEC 12113:2022): y is up, metres.",
     # people
     "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",

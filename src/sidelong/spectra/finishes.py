@@ -20,7 +20,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from sidelong.errors import InputFault
 from sidelong.spectra.values import Finish, Spectrum
@@ -161,6 +160,8 @@ def luminous_reflectance(spectrum: Spectrum) -> float:
 
 def _tabled(name: str) -> Finish:
     knots, more = _TABLE[name]
+    from scipy.interpolate import PchipInterpolator  # late: slow import
+
     curve = np.clip(PchipInterpolator(_KNOTS, knots)(WAVELENGTHS), 0.0, 1.0)
     return Finish(
         name,
