@@ -20,6 +20,11 @@ def check(shoot: Path, /, *, json: bool = False) -> None:
         The shoot's folder, or its file.
     json
         Print one JSON object.
+
+    Raises
+    ------
+    ShootFault
+        With every fault of the file.
     """
     checked = checking.check(shoot)
     if json:

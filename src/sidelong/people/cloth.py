@@ -17,7 +17,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from sidelong.errors import InputFault
 from sidelong.spectra.values import Finish, Spectrum
@@ -99,6 +98,8 @@ def finish(name: str) -> Finish:
         return Finish(name, Spectrum(_WAVELENGTHS, _lips(SKINS[tone])), roughness=0.4, source=_ESTIMATE)
     if name in _CLOTHS:
         knots, roughness, grain = _CLOTHS[name]
+        from scipy.interpolate import PchipInterpolator  # late: slow import
+
         values = np.asarray(PchipInterpolator(_KNOTS, knots)(_WAVELENGTHS))
         return Finish(name, Spectrum(_WAVELENGTHS, values), roughness=roughness, grain=grain, source=_ESTIMATE)
     raise InputFault(unknown("a finish worn by people", name, names()))

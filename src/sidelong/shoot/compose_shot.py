@@ -76,6 +76,7 @@ class ShotComposer:
         self.points, self.kit = known.points, known.bench.kit
 
     def shot(self) -> Shot:
+        """The shot as values; every name in it must be known."""
         table, kit = self.table, self.kit
         body = kit.bodies[table.body or next(iter(kit.bodies))]
         lens = kit.lenses[table.lens or next(iter(kit.lenses))]

@@ -37,7 +37,7 @@ class Vocabulary:
         return lowered[near[0]] if near else self.usual
 
 
-FINISH = Vocabulary("finish", FINISHES, "grey 0.5", is_finish)
+FINISH = Vocabulary("finish", FINISHES, "grey 0.5", lambda word: word in FINISHES or is_finish(word))
 BLOCK = Vocabulary("kind of block", KINDS, "box", KINDS.__contains__)
 SKIN = Vocabulary("skin", tuple(SKINS), "medium", SKINS.__contains__)
 CLOTHES = Vocabulary("clothes", tuple(OUTFITS), "workwear", OUTFITS.__contains__)
