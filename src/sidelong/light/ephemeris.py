@@ -57,11 +57,12 @@ class SunTrack:
 def sun_track(instants: ArrayLike, site: Site, delta_t: float | None = None) -> SunTrack:
     """The sun at instants (N,), counted in seconds of universal time since 1970-01-01. [s]
 
-    `delta_t` ephemeris time less universal time [s]; by default from `delta_t_of`.
+    `delta_t` ephemeris time less universal time [s], one for all; by default that of the first instant.
     """
     seconds = np.atleast_1d(np.asarray(instants, float))
     if delta_t is None:
-        delta_t = delta_t_of(1970.0 + float(seconds[0]) / 31556952.0)
+        first = float(seconds[0]) if seconds.size else 0.0
+        delta_t = delta_t_of(1970.0 + first / 31556952.0)
     day = seconds / 86400.0 + 2440587.5
     century = (day + delta_t / 86400.0 - _EPOCH) / 36525.0
     longitude, latitude, distance = _earth(century / 10.0)
