@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sidelong.colour.light_colour import LightColour
 from sidelong.frames_of_reference import bearing_to_direction, camera_frame
 from sidelong.lens.axis import axis_of
 from sidelong.lens.blur import blur
@@ -19,11 +20,26 @@ from sidelong.light.values import Daylight, Gel, Modifier, Strobe
 from sidelong.people.values import Person
 from sidelong.place.values import Air, Block, Mark, Opening, Place, Room
 from sidelong.plan.values import (
-    FocusPlan, HeadSetting, LightAtPoint, LightColour, LightPlan, PointFocus, PointLight, ShotPlan,
-)  # fmt: skip
+    FocusPlan,
+    HeadSetting,
+    LightAtPoint,
+    LightPlan,
+    PointFocus,
+    PointLight,
+    ShotPlan,
+)
 from sidelong.shoot.values import (
-    Body, CameraStand, HazeMachine, Kit, Owned, Power, Shoot, Shot, ShotLight, Target,
-)  # fmt: skip
+    Body,
+    CameraStand,
+    HazeMachine,
+    Kit,
+    Owned,
+    Power,
+    Shoot,
+    Shot,
+    ShotLight,
+    Target,
+)
 from sidelong.spectra.values import Spectrum
 from sidelong.trace.values import Stage, View
 
@@ -33,13 +49,15 @@ LENS = Lens("swing-45", 0.045, 2.0 ** (3 / 2), movement=math.radians(8.5), image
 WHEN = datetime(2025, 3, 14, 9, 40, tzinfo=timezone(timedelta(hours=1)))
 
 LOFT = Room(
-    "net loft", (0, 0, 0), (9.0, 3.2, 2.4),
+    "net loft",
+    (0, 0, 0),
+    (9.0, 3.2, 2.4),
     openings=(
         Opening("sea door", "left", 0.9, 0.0, 1.3, 2.05, kind="door"),
         Opening("east window", "near", 2.2, 0.95, 0.9, 0.9, kind="window"),
         Opening("west window", "near", 6.1, 0.95, 0.9, 0.9, kind="window"),
     ),
-)  # fmt: skip
+)
 
 
 def eyes_of(person: Person) -> tuple[float, float, float]:
@@ -49,9 +67,11 @@ def eyes_of(person: Person) -> tuple[float, float, float]:
 
 def people_of(names: list[str]) -> tuple[Person, ...]:
     bench = [
-        Person(n, (3.0 + 0.75 * (k % 7), 2.75 - 0.5 * (k // 7), 0.0), math.radians(-90), "sitting", 1.66 + 0.03 * (k % 5))
+        Person(
+            n, (3.0 + 0.75 * (k % 7), 2.75 - 0.5 * (k // 7), 0.0), math.radians(-90), "sitting", 1.66 + 0.03 * (k % 5)
+        )
         for k, n in enumerate(names[:-1])
-    ]  # fmt: skip
+    ]
     return (*bench, Person(names[-1], (7.9, 1.2, 0.0), math.radians(165), "standing", 1.83))
 
 
@@ -62,12 +82,22 @@ def kit() -> Kit:
     }
     front = Modifier("front 90", "front", "octagon", (0.9, 0.9), transmission=0.5)
     return Kit(
-        {"body": Body("body", FILM)}, {"swing-45": LENS}, strobes, {"front 90": front},
-        {"half cto": Gel("half cto", 90.0, 0.0, 0.72)}, {"wall socket": Power("wall socket", "mains", 2300.0)},
+        {"body": Body("body", FILM)},
+        {"swing-45": LENS},
+        strobes,
+        {"front 90": front},
+        {"half cto": Gel("half cto", 90.0, 0.0, 0.72)},
+        {"wall socket": Power("wall socket", "mains", 2300.0)},
         {"hazer": HazeMachine("hazer", "glycol", 3.0)},
-        {"body": Owned(True, 0.0, 0.9), "swing-45": Owned(False, 34.0, 0.85), "key": Owned(True, 0.0, 3.1),
-         "rim": Owned(False, 18.5, 2.2), "front 90": Owned(True, 0.0, 1.4), "hazer": Owned(False, 40.0, 9.5)},
-    )  # fmt: skip
+        {
+            "body": Owned(True, 0.0, 0.9),
+            "swing-45": Owned(False, 34.0, 0.85),
+            "key": Owned(True, 0.0, 3.1),
+            "rim": Owned(False, 18.5, 2.2),
+            "front 90": Owned(True, 0.0, 1.4),
+            "hazer": Owned(False, 40.0, 9.5),
+        },
+    )
 
 
 def place(haze: float = 0.03) -> Place:
@@ -76,25 +106,60 @@ def place(haze: float = 0.03) -> Place:
         Block("crates", "crate", (0.7, 2.6, 0.0), (0.8, 0.9, 0.8)),
         Block("beam", "plank", (4.5, 1.6, 2.2), (0.18, 3.2, 0.2)),
     )
-    return Place(math.radians(58.2), math.radians(5.4), 4.0, "Etc/GMT-1", math.radians(330.0), Air(haze), rooms=(LOFT,), blocks=blocks)  # fmt: skip
+    return Place(
+        math.radians(58.2),
+        math.radians(5.4),
+        4.0,
+        "Etc/GMT-1",
+        math.radians(330.0),
+        Air(haze),
+        rooms=(LOFT,),
+        blocks=blocks,
+    )
 
 
 def shot(
-    lights: bool = True, movement: Movement | None = None, sharp: tuple[str, ...] = (), soft: tuple[str, ...] = (),
-    number: int = 1, at: tuple[float, float, float] = (1.2, 1.0, 1.35), aim: tuple[float, float, float] = (4.5, 2.75, 1.15),
-) -> Shot:  # fmt: skip
+    lights: bool = True,
+    movement: Movement | None = None,
+    sharp: tuple[str, ...] = (),
+    soft: tuple[str, ...] = (),
+    number: int = 1,
+    at: tuple[float, float, float] = (1.2, 1.0, 1.35),
+    aim: tuple[float, float, float] = (4.5, 2.75, 1.15),
+) -> Shot:
     equipment = kit()
     flash = (
-        ShotLight(equipment.strobes["key"], (2.6, 0.7, 1.85), (4.5, 2.75, 1.1), equipment.modifiers["front 90"],
-                  (equipment.gels["half cto"],), None, Target("Signe", 0.0)),
+        ShotLight(
+            equipment.strobes["key"],
+            (2.6, 0.7, 1.85),
+            (4.5, 2.75, 1.1),
+            equipment.modifiers["front 90"],
+            (equipment.gels["half cto"],),
+            None,
+            Target("Signe", 0.0),
+        ),
         ShotLight(equipment.strobes["rim"], (8.3, 2.4, 2.1), (5.0, 2.7, 1.2), power=0.25),
-    )  # fmt: skip
+    )
     return Shot(
-        f"bench-{number}", "The whole bench sharp at once at a wide stop, the walls falling away.",
-        WHEN + timedelta(minutes=35 * (number - 1)), equipment.bodies["body"], LENS, CameraStand(at, aim, True), sharp, soft,
-        movement or Movement(math.radians(-1.4)), sharp[0] if sharp else None, (0.0, 0.0), LENS.widest, FILM.diagonal / 1500,
-        1 / 203.1873, 158.74, 4300.0, None, flash if lights else (),
-    )  # fmt: skip
+        f"bench-{number}",
+        "The whole bench sharp at once at a wide stop, the walls falling away.",
+        WHEN + timedelta(minutes=35 * (number - 1)),
+        equipment.bodies["body"],
+        LENS,
+        CameraStand(at, aim, True),
+        sharp,
+        soft,
+        movement or Movement(math.radians(-1.4)),
+        sharp[0] if sharp else None,
+        (0.0, 0.0),
+        LENS.widest,
+        FILM.diagonal / 1500,
+        1 / 203.1873,
+        158.74,
+        4300.0,
+        None,
+        flash if lights else (),
+    )
 
 
 def focus_plan(one: Shot, people: tuple[Person, ...], marks: tuple[Mark, ...]) -> FocusPlan:
@@ -124,21 +189,52 @@ def focus_plan(one: Shot, people: tuple[Person, ...], marks: tuple[Mark, ...]) -
         wanted = "sharp" if name in one.sharp else "soft" if name in one.soft else "free"
         points.append(
             PointFocus(
-                name, "person" if any(p.name == name for p in people) else "mark", at, wanted,
-                float(patch.major[0]) if front else None, float(patch.minor[0]) if front else None, 0.3 if front else None,
-                float(patch.major[0] * patch.depth[0] / lens.film_distance) if front else None, image if front else None,
-                inside, True, 0.93 if wanted == "sharp" else 0.1, -0.12,
+                name,
+                "person" if any(p.name == name for p in people) else "mark",
+                at,
+                wanted,
+                float(patch.major[0]) if front else None,
+                float(patch.minor[0]) if front else None,
+                0.3 if front else None,
+                float(patch.major[0] * patch.depth[0] / lens.film_distance) if front else None,
+                image if front else None,
+                inside,
+                True,
+                0.93 if wanted == "sharp" else 0.1,
+                -0.12,
             )
-        )  # fmt: skip
+        )
     line = hinge_line(lens)
     return FocusPlan(
-        frame, setting, axis, lens.principal, lens.film_distance, 2 * 0.045 + low + 0.045**2 / low if low > 1e-9 else None,
-        normal_place, float(offset + normal_place @ frame.at), hinge_distance(lens),
-        None if line is None else (frame.to_place(line[0]), frame.direction_to_place(line[1])), on, tuple(points),
-        one.blur_limit, 0.08, 1.9e-6 * 2.44 / 2, 6e-6, 2.52, 2.41, 8.1e-5, 9.0e-5, 3, False,
-        ("Meter with the lens straight.", "Frame with the camera level.", f"Set the movement, then refocus on {on}.",
-         "Check the far end of the bench."),
-    )  # fmt: skip
+        frame,
+        setting,
+        axis,
+        lens.principal,
+        lens.film_distance,
+        2 * 0.045 + low + 0.045**2 / low if low > 1e-9 else None,
+        normal_place,
+        float(offset + normal_place @ frame.at),
+        hinge_distance(lens),
+        None if line is None else (frame.to_place(line[0]), frame.direction_to_place(line[1])),
+        on,
+        tuple(points),
+        one.blur_limit,
+        0.08,
+        1.9e-6 * 2.44 / 2,
+        6e-6,
+        2.52,
+        2.41,
+        8.1e-5,
+        9.0e-5,
+        3,
+        False,
+        (
+            "Meter with the lens straight.",
+            "Frame with the camera level.",
+            f"Set the movement, then refocus on {on}.",
+            "Check the far end of the bench.",
+        ),
+    )
 
 
 def light_plan(one: Shot, focus: FocusPlan) -> LightPlan:
@@ -164,7 +260,14 @@ def light_plan(one: Shot, focus: FocusPlan) -> LightPlan:
     )
 
 
-def make_shoot(names: list[str], shots: int = 1, lights: bool = True, imperial: bool = False, title: str = "Net loft", **text: str) -> Shoot:  # fmt: skip
+def make_shoot(
+    names: list[str],
+    shots: int = 1,
+    lights: bool = True,
+    imperial: bool = False,
+    title: str = "Net loft",
+    **text: str,
+) -> Shoot:
     people = people_of(names)
     listed = [
         shot(lights, Movement(math.radians(-1.4)), tuple(names[:-1][:5]), (names[-1],), 1),
@@ -174,9 +277,18 @@ def make_shoot(names: list[str], shots: int = 1, lights: bool = True, imperial: 
     ]
     marks = (Mark("boots", (7.8, 1.2, 0.1)), Mark("lamp", (0.3, 1.5, 1.6)))
     return Shoot(
-        Path("."), title, text.get("client", "Harbour museum"), text.get("brief", "Five menders and a skipper at work."),
-        imperial, place(), marks, people, kit(), tuple(listed[:shots]), (),
-    )  # fmt: skip
+        Path("."),
+        title,
+        text.get("client", "Harbour museum"),
+        text.get("brief", "Five menders and a skipper at work."),
+        imperial,
+        place(),
+        marks,
+        people,
+        kit(),
+        tuple(listed[:shots]),
+        (),
+    )
 
 
 def plan_of(shoot: Shoot, one: Shot) -> ShotPlan:
@@ -186,9 +298,14 @@ def plan_of(shoot: Shoot, one: Shot) -> ShotPlan:
         LightColour("sky", 9800.0, 0.003, -131.0, (92, 122, 158), 0.041),
     )
     return ShotPlan(
-        shoot, one, focus, light_plan(one, focus), colours, Stage(shoot.place, shoot.people, (), None),
+        shoot,
+        one,
+        focus,
+        light_plan(one, focus),
+        colours,
+        Stage(shoot.place, shoot.people, (), None),
         View(focus.frame, FILM, focus.setting, 480, 320),
-    )  # fmt: skip
+    )
 
 
 CREW = ["Signe", "Odd-Arne", "Maja", "Little Per", "Runa", "Skipper Torvald"]

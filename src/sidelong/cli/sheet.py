@@ -66,7 +66,8 @@ def sheet(
 def print_book(
     shoot: Shoot, plans: Sequence[ShotPlan], pictures: Path, out: Path | None, paper: Paper = PAPERS["a4"]
 ) -> Path:
-    """Put the book together and write it; the path of the PDF. Pictures that cannot be used are said on standard error.
+    """Put the book together and write it; the path of the PDF. Pictures that cannot be used are said on standard
+    error.
 
     Raises
     ------
@@ -83,14 +84,17 @@ def print_book(
     try:
         write_whole(path, content)
     except OSError as fault:
-        raise FileFault(f"{path}: the book cannot be written there ({fault.strerror}); name another file with --out") from fault
+        raise FileFault(
+            f"{path}: the book cannot be written there ({fault.strerror}); name another file with --out"
+        ) from fault
     return path
 
 
 def extras_of(shoot: Shoot, plans: Sequence[ShotPlan], pictures: dict[str, Path]) -> Extras:
     """Cautions and kit of the day as the sheet prints them."""
     notices = tuple(
-        Notice(c.title, c.text, c.why, tuple(SOURCES.get(key, key) for key in c.sources)) for c in cautions(shoot, plans)
+        Notice(c.title, c.text, c.why, tuple(SOURCES.get(key, key) for key in c.sources))
+        for c in cautions(shoot, plans)
     )
     rows = tuple(
         KitRow(p.kind, p.id, p.shots, is_needed(p), p.owned.owned, p.owned.rent_per_day, p.owned.weight)
@@ -113,7 +117,10 @@ def pictures_for(shoot: Shoot, plans: Sequence[ShotPlan], folder: Path) -> tuple
         if not path.is_file():
             words.append(f"{plan.shot.id}: no picture {path.name} in {folder}; printed without")
         elif path.stat().st_mtime < changed:
-            words.append(f"{plan.shot.id}: {path.name} is older than the shoot file; printed without (sidelong picture makes a new one)")
+            words.append(
+                f"{plan.shot.id}: {path.name} is older than the shoot file; printed without (sidelong "
+                "picture makes a new one)"
+            )
         elif not _is_png(path):
             words.append(f"{plan.shot.id}: {path} is no PNG picture that can be read; printed without")
         else:

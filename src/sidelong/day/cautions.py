@@ -7,6 +7,7 @@ practice decide. Rules without a source key are common practice.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -44,8 +45,10 @@ def _haze(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     limits = [_LIMITS[f] for f in fluids if f in _LIMITS] or list(_LIMITS.values())
     return Caution(
         "Haze",
-        "Ask the venue before any haze is made: smoke detectors and sprinklers are theirs to isolate and to put back, "
-        "with a fire watch where they ask for one. Keep every exit in sight and free. Air the room between takes; tell "
+        "Ask the venue before any haze is made: smoke detectors and sprinklers are theirs to isolate "
+        "and to put back, "
+        "with a fire watch where they ask for one. Keep every exit in sight and free. Air the room "
+        "between takes; tell "
         "all who come in, and let anyone with asthma or a sore throat stay out. Wipe up fluid: floors turn slippery. "
         "Published limits for what hangs in the air: " + "; ".join(words for words, _ in limits) + ". " + DEFERENCE,
         f"{_haze_words(shoot)}",
@@ -75,8 +78,10 @@ def _mains(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     energy = max(s.energy for s in strobes)
     return Caution(
         "Mains and stored charge",
-        "A flash generator's capacitors keep a deadly charge when it is switched off and unplugged: never open one, and "
-        "let it dump its charge before a head or cable is changed. Earthed outlets behind a residual-current breaker; "
+        "A flash generator's capacitors keep a deadly charge when it is switched off and unplugged: "
+        "never open one, and "
+        "let it dump its charge before a head or cable is changed. Earthed outlets behind a "
+        "residual-current breaker; "
         "no outlet loaded above what its breaker carries continuously; nothing electrical in the wet. " + DEFERENCE,
         f"Printed because heads of up to {energy:.0f} J are used.",
     )
@@ -115,7 +120,8 @@ def _ways_out(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     return Caution(
         "Ways out",
         "Agree before the first take who leaves by which way. Keep a clear width of a metre from every place where "
-        "people sit to a way out, with stands, crates and bags on the other side of the room; the door unlocked while "
+        "people sit to a way out, with stands, crates and bags on the other side of the room; the door "
+        "unlocked while "
         "anyone is inside; no more people in the room than the venue allows. " + DEFERENCE,
         "Printed because " + "; ".join(reasons) + ".",
     )
@@ -137,7 +143,8 @@ def _sun(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         if angle < math.radians(60) or lens >= _LONG_LENS:
             return Caution(
                 "Sun in the finder",
-                "Never look at the sun through an optical finder, least of all with a long lens, and do not leave the "
+                "Never look at the sun through an optical finder, least of all with a long lens, and do "
+                "not leave the "
                 "lens pointing at it: it burns eyes, shutters and sensors. Frame with the screen, cap between takes.",
                 f"Printed because in shot {plan.shot.id} the sun stands {math.degrees(angle):.0f}° off the camera's "
                 f"axis and the lens is {lens * 1e3:.0f} mm long. Common practice.",
@@ -152,8 +159,8 @@ def _generators(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     return Caution(
         "Generator",
         "Outdoors only, well away from doors, windows and air intakes, downwind: its exhaust kills without a smell. "
-        "Refuel cold and switched off. Earth it as its manual says; flash takes its load in gulps, so leave headroom. "
-        + DEFERENCE,
+        "Refuel cold and switched off. Earth it as its manual says; flash takes its load in gulps, so "
+        "leave headroom. " + DEFERENCE,
         f"Printed because the kit has {', '.join(running)}. Common practice.",
     )
 
@@ -164,15 +171,20 @@ def _warm(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         return None
     return Caution(
         "Warm lamps",
-        "Modelling lamps heat fronts, gels and cloth: dim or switch them off when metering is done, keep gels off the "
-        "tube, leave air around the head, and let it cool before packing. Nets, ropes and paper stay an arm's length off.",
-        f"Printed because {', '.join(gelled)} {'has' if len(gelled) == 1 else 'have'} a front or gel. Common practice.",
+        "Modelling lamps heat fronts, gels and cloth: dim or switch them off when metering is done, "
+        "keep gels off the "
+        "tube, leave air around the head, and let it cool before packing. Nets, ropes and paper stay an "
+        "arm's length off.",
+        f"Printed because {', '.join(gelled)} {'has' if len(gelled) == 1 else 'have'} a front or gel. "
+        "Common practice.",
     )
 
 
 def _wet(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
-    words = " ".join([shoot.title, shoot.brief, *(b.kind for b in shoot.place.blocks), *(r.name for r in shoot.place.rooms)])
-    found = sorted({w for w in _WATER if w in words.lower()})
+    words = " ".join(
+        [shoot.title, shoot.brief, *(b.kind for b in shoot.place.blocks), *(r.name for r in shoot.place.rooms)]
+    )
+    found = sorted(set(_WATER.findall(words.lower())))
     outdoors = not shoot.place.rooms
     if not found and not outdoors:
         return None
@@ -180,13 +192,16 @@ def _wet(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     return Caution(
         "Wet places",
         "Connectors off the ground and under cover, residual-current breakers tested that day, nothing on the mains "
-        "within reach of standing water, no flash in rain. Boards, slipways and quays are slippery: boots with a grip, "
+        "within reach of standing water, no flash in rain. Boards, slipways and quays are slippery: "
+        "boots with a grip, "
         "and someone who watches the edge while the camera is at the eye. " + DEFERENCE,
         f"Printed because {because}.",
     )
 
 
-_WATER = ("harbour", "harbor", "quay", "boat", "sea", "river", "rain", "pool", "pier", "slipway", "fishing", "dock")
+_WATER = re.compile(
+    r"\b(?:harbours?|harbors?|quays?|boats?|sea|rivers?|rain|pools?|piers?|slipways?|docks?|beach|shore)\b"
+)
 
 
 def _always(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:

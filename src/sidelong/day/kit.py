@@ -11,7 +11,8 @@ from sidelong.shoot.values import Kit, Owned, Shoot, Shot
 
 @dataclass(frozen=True)
 class Piece:
-    """One piece of kit: `shots` counts from 1 in the file's order; rent a day in the shoot's currency; weight [kg]."""
+    """One piece of kit: `shots` counts from 1 in the file's order; rent a day in the shoot's currency; weight
+    [kg]."""
 
     kind: str
     id: str
@@ -21,7 +22,8 @@ class Piece:
 
 @dataclass(frozen=True)
 class Packing:
-    """All pieces, those used first; the sum of rents a day, of weights [kg], and of the strobes' full energies [J]."""
+    """All pieces, those used first; the sum of rents a day, of weights [kg], and of the strobes' full energies
+    [J]."""
 
     pieces: tuple[Piece, ...]
     rent_per_day: float

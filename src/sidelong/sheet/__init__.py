@@ -1,3 +1,5 @@
+"""Drawings of a planned shot, on paper and in the terminal, and the printed book."""
+
 from sidelong.sheet.drawing import Drawing
 from sidelong.sheet.elevation_view import elevation_of_place, elevation_of_shot
 from sidelong.sheet.plan_view import plan_of_place, plan_of_shot

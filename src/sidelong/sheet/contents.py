@@ -55,7 +55,9 @@ def contents(shoot: Shoot, plans: Sequence[ShotPlan], extras: Extras, paper: Pap
         for file, drawing in drawings.items():
             files[file] = svg_drawing(drawing, scale).encode()
             across, up = paper_size(drawing, scale)
-            placed.append({"file": file, "width": across, "height": up, "words": breakable(f"{drawing.title}. {said}")})
+            placed.append(
+                {"file": file, "width": across, "height": up, "words": breakable(f"{drawing.title}. {said}")}
+            )
         return placed
 
     shots = [_shot(plan, k, len(plans), drawn, extras, files, paper) for k, plan in enumerate(plans, 1)]
@@ -80,14 +82,21 @@ def contents(shoot: Shoot, plans: Sequence[ShotPlan], extras: Extras, paper: Pap
         "facts": _place_facts(shoot),
         "kit": _kit(extras.kit),
         "cautions": [
-            {"title": n.title, "text": breakable(n.text), "why": breakable(n.why), "sources": [source.rstrip(".") for source in n.sources]}
+            {
+                "title": n.title,
+                "text": breakable(n.text),
+                "why": breakable(n.why),
+                "sources": [source.rstrip(".") for source in n.sources],
+            }
             for n in extras.notices
         ],
     }
     return data, files
 
 
-def _shot(plan: ShotPlan, number: int, count: int, drawn: Any, extras: Extras, files: dict[str, bytes], paper: Paper) -> Data:
+def _shot(
+    plan: ShotPlan, number: int, count: int, drawn: Any, extras: Extras, files: dict[str, bytes], paper: Paper
+) -> Data:
     shot, film = plan.shot, plan.shot.body.film
     picture = extras.pictures.get(shot.id)
     if picture is not None:
@@ -95,6 +104,7 @@ def _shot(plan: ShotPlan, number: int, count: int, drawn: Any, extras: Extras, f
     views = {f"plan-{number}.svg": plan_of_shot(plan), f"elevation-{number}.svg": elevation_of_shot(plan)}
     inner = paper.width - 2 * MARGIN
     picture_height = min(_PICTURE_SHARE * inner * film.height / film.width, _PICTURE_MOST)
+    stop = f_mark(plan.focus.setting.f_number)
     card, order = settings_card(plan), [breakable(step) for step in plan.focus.order]
     beside = inner - picture_height * film.width / film.height - _GUTTER
     above = max(picture_height + _UNDER_PICTURE, column_height(card, order, beside))
@@ -109,7 +119,7 @@ def _shot(plan: ShotPlan, number: int, count: int, drawn: Any, extras: Extras, f
         "brief": breakable(shot.brief),
         "day": day_in_words(shot.when),
         "time": f"{shot.when:%H:%M}",
-        "short": f"{shot.lens.focal_length * 1e3:g} mm, f/{f_mark(plan.focus.setting.f_number)}, {shutter_mark(plan.light.shutter)} s",
+        "short": f"{shot.lens.focal_length * 1e3:g} mm, f/{stop}, {shutter_mark(plan.light.shutter)} s",
         "body": name(shot.body.id, 40),
         "lens": name(shot.lens.id, 40),
         "sharp": [name(n, 30) for n in shot.sharp],
@@ -147,7 +157,11 @@ def column_height(card: Sequence[tuple[str, str]], order: Sequence[str], width: 
 
 def _sun(plan: ShotPlan, number: int) -> Data:
     day = plan.light.daylight
-    row: Data = {"number": number, "id": name(plan.shot.id, 40), "when": f"{day_in_words(plan.shot.when)}, {plan.shot.when:%H:%M}"}
+    row: Data = {
+        "number": number,
+        "id": name(plan.shot.id, 40),
+        "when": f"{day_in_words(plan.shot.when)}, {plan.shot.when:%H:%M}",
+    }
     if day is None:
         return row | {"bearing": DASH, "height": DASH, "sun": "sky dark", "sky": DASH}
     return row | {
@@ -163,12 +177,14 @@ def _place_facts(shoot: Shoot) -> list[str]:
     latitude, longitude = math.degrees(place.latitude), math.degrees(place.longitude)
     facts = [
         f"Latitude {abs(latitude):.4f}° {'N' if latitude >= 0 else 'S'}, longitude {abs(longitude):.4f}° "
-        f"{'E' if longitude >= 0 else 'W'}, {place.elevation:.0f} m above the sea; times in {name(place.timezone, 40)}.",
+        f"{'E' if longitude >= 0 else 'W'}, {place.elevation:.0f} m above the sea; times in "
+        f"{name(place.timezone, 40)}.",
         f"Up the page is {math.degrees(place.north) % 360:.0f}° from true north, clockwise.",
     ]
     if place.air.extinction > 0:
+        seen = 3.912 / place.air.extinction
         facts.append(
-            f"Haze: extinction {place.air.extinction:g} per metre, so one sees {3.912 / place.air.extinction:.0f} m far (2 % contrast)."
+            f"Haze: extinction {place.air.extinction:g} per metre, so one sees {seen:.0f} m far (2 % contrast)."
         )
     return facts
 

@@ -191,7 +191,10 @@ def outline(cut: Cut, corners: ArrayLike, pen: Pen) -> Polygon:
 
 
 def convex_outline(points: Sequence[Point]) -> tuple[Point, ...]:
-    """Convex hull of points of the page, anticlockwise (Andrew's monotone chain). [m]"""
+    """Convex hull of points of the page, anticlockwise by Andrew's monotone chain. [m]
+
+    Source: andrew1979.
+    """
     ordered = sorted(set(points))
     if len(ordered) < 3:
         return tuple(ordered)

@@ -132,7 +132,7 @@ def box_around(points: Iterable[Point], margin: float = 0.0) -> Box:
 def clip_line(start: Point, end: Point, box: Box) -> tuple[Point, Point] | None:
     """The part of a straight line that lies inside a box, None when it misses it. [m]
 
-    Liang and Barsky's method: the line's parameter is narrowed by each of the four sides in turn.
+    The line's parameter is narrowed by each of the four sides in turn. Source: liang1984.
     """
     dx, dy = end[0] - start[0], end[1] - start[1]
     first, last = 0.0, 1.0

@@ -23,14 +23,15 @@ Eyes = dict[str, tuple[float, float, float]]
 
 
 def elevation_of_shot(plan: ShotPlan) -> Drawing:
-    """One shot from the side: heights, the plane of focus and the zone on the upright plane through the camera's axis,
+    """One shot from the side: heights, the plane of focus and the zone on the upright plane through the camera's
+    axis,
     the lens as it is tilted, the lights. People beside that plane are drawn where they are seen, not cut. [m]"""
     cut = camera_cut(plan.focus.frame)
     eyes = {p.name: p.at for p in plan.focus.points if p.kind == "person"}
     box = elevation_box(cut, plan.shoot, eyes, (plan,))
     wanted = {p.name: p.wanted for p in plan.focus.points}
     shapes: list[Shape] = [*blocks_on(cut, plan.shoot.place, box), *section(cut, plan.shoot.place)]
-    shapes += focus_on(cut, plan.focus, plan.shot.body.film.height, _inner(cut, plan.shoot, box))
+    shapes += focus_on(cut, plan.focus, plan.shot.body.film.height, _inner(cut, plan, box))
     names: list[Shape] = []
     for title, light in zip(head_names(plan.shot), plan.shot.lights, strict=True):
         shapes += light_on(cut, light)
@@ -90,7 +91,7 @@ def _middle(shoot: Shoot) -> tuple[float, float]:
         return room.at[0] + room.size[0] / 2, room.at[1] + room.size[1] / 2
     if not shoot.people:
         return 0.0, 0.0
-    return tuple(np.mean([p.at[:2] for p in shoot.people], axis=0))  # type: ignore[return-value]
+    return tuple(np.mean([p.at[:2] for p in shoot.people], axis=0))
 
 
 def _eyes_guess(person: Person) -> tuple[float, float, float]:
@@ -128,12 +129,15 @@ def elevation_box(cut: Cut, shoot: Shoot, eyes: Eyes, plans: tuple[ShotPlan, ...
     return box_around(points, 0.02 if indoors else 0.3)
 
 
-def _inner(cut: Cut, shoot: Shoot, box: Box) -> Box:
-    """The section of the room that the camera stands in, else the box above the floor."""
-    for room in shoot.place.rooms:
-        span = room_span(cut, room)
-        if span is not None and span[0] <= 0.0 <= span[1]:
-            return span[0], room.at[2], span[1], room.at[2] + room.size[2]
+def _inner(cut: Cut, plan: ShotPlan, box: Box) -> Box:
+    """The section of the room that the camera stands in, else that of the point focused on, else the box above the
+    floor: where focus is drawn. [m]"""
+    places = [0.0, *(cut.project(p.at)[0] for p in plan.focus.points if p.name == plan.focus.focus_on)]
+    for across in places:
+        for room in plan.shoot.place.rooms:
+            span = room_span(cut, room)
+            if span is not None and span[0] <= across <= span[1] and room.at[2] + room.size[2] > 0:
+                return span[0], room.at[2], span[1], room.at[2] + room.size[2]
     return box[0], 0.0, box[2], box[3]
 
 

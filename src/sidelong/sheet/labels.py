@@ -42,7 +42,7 @@ def place_labels(
     wishes : sequence of Wish
         In order of importance.
     ink : (N, 3) float array
-        Points that are drawn on, and how much each minds being written over: x, y, weight.
+        Points that are drawn on, and how much each minds being written over: x, y in the page's unit, weight [-].
     page : (left, bottom, right, top)
         Nothing is set outside it while there is room inside.
     taken : sequence of Wish
@@ -105,7 +105,7 @@ def _outside(candidates: Points, page: tuple[float, float, float, float]) -> Poi
 def _ink_under(ink: Points, cell: float) -> Callable[[Points], Points]:
     """A function that gives the summed weight of ink in each candidate's box, (C,), by a summed-area table.
 
-    Source: Crow, Summed-area tables for texture mapping, SIGGRAPH 1984.
+    Source: crow1984.
     """
     if not len(ink):
         return lambda candidates: np.zeros(len(candidates))

@@ -28,7 +28,8 @@ def legend(imperial: bool = False) -> Drawing:
         ("hinge line, cut through", [Circle((0.2, 0.0), 0.05, "hinge")]),
         ("edge of the picture", [Line(((0.02, 0.0), (0.38, 0.0)), "field of view")]),
         ("light, legs of its stand, aim", [
-            Circle((0.12, 0.0), 0.1, "stand"), rectangle(0.09, -0.05, 0.14, 0.05, "light"), Line(((0.15, 0.0), (0.38, 0.0)), "beam"),
+            Circle((0.12, 0.0), 0.1, "stand"), rectangle(0.09, -0.05, 0.14, 0.05, "light"),
+            Line(((0.15, 0.0), (0.38, 0.0)), "beam"),
         ]),
         ("sun on the floor", [Polygon(((0.06, -0.07), (0.3, -0.07), (0.36, 0.07), (0.12, 0.07)), "sun patch")]),
     ]  # fmt: skip

@@ -31,7 +31,8 @@ def plan_of_place(shoot: Shoot, plans: Sequence[ShotPlan] = ()) -> Drawing:
     box = plan_box(shoot, plans)
     shapes = [
         *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place), *_openings_named(shoot.place), *people,
-        *_cameras(cut, plans), *marks_on(shoot, cut, box), *blocks_overhead(cut, shoot.place, box), *names, *_blocks_named(shoot.place, box),
+        *_cameras(cut, plans), *marks_on(shoot, cut, box), *blocks_overhead(cut, shoot.place, box), *names,
+        *_blocks_named(shoot.place, box),
     ]  # fmt: skip
     furniture, bounds = _furniture(box, shoot, _suns(plans))
     return Drawing("Plan", (*shapes, *furniture), bounds)
@@ -55,7 +56,9 @@ def _cameras(cut: Cut, plans: Sequence[ShotPlan]) -> list[Shape]:
 
 def _suns(plans: Sequence[ShotPlan]) -> list[tuple[float, str]]:
     """Bearing of the sun at each shot, and its time in words, in the order of the day. [rad]"""
-    up = [(p.shot.when, p.light.daylight.azimuth) for p in plans if p.light.daylight and p.light.daylight.elevation > 0]
+    up = [
+        (p.shot.when, p.light.daylight.azimuth) for p in plans if p.light.daylight and p.light.daylight.elevation > 0
+    ]
     return [(bearing, f"sun {when:%H:%M}") for when, bearing in sorted(set(up))]
 
 
@@ -71,7 +74,8 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
     suns = [(daylight.azimuth, f"sun {plan.shot.when:%H:%M}")] if daylight is not None and to_sun is not None else []
     patches = [p for _, p in sun_patches(shoot.place, to_sun)] if to_sun is not None else []
     shapes: list[Shape] = [
-        *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches), *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place),
+        *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches),
+        *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place),
         *focus_on(cut, focus, plan.shot.body.film.width, inner), *_lights(plan, cut), *_people(plan),
         *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place, box),
     ]  # fmt: skip
@@ -240,5 +244,5 @@ def _furniture(box: Box, shoot: Shoot, suns: Sequence[tuple[float, str]]) -> tup
     radius = max(0.2, 0.028 * width)
     strip = radius * 3.7
     bar = scale_bar((box[0] + 0.02 * width, box[1] - strip * 0.6), min(width * 0.36, 20.0), shoot.imperial)
-    rose = compass((box[2] - radius * 3.4, box[1] - strip * 0.5), radius, shoot.place.north, suns)
+    rose = compass((box[2] - radius * 5.0, box[1] - strip * 0.5), radius, shoot.place.north, suns)
     return (*bar, *rose), (box[0], box[1] - strip, box[2], box[3])

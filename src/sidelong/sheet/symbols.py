@@ -79,7 +79,8 @@ def person_from_side(cut: Cut, person: Person, eyes: ArrayLike, pen: Pen) -> tup
         shapes.append(_limb(u_body, hips + 0.05, u_body, feet + 0.02, legs, 0.7 * legs))
     drop = 0.035 * stature
     torso = [
-        (u_body - legs, hips), (u_body + legs, hips), (u_body + half, shoulders - 2 * drop), (u_body + 0.86 * half, shoulders - 0.6 * drop),
+        (u_body - legs, hips), (u_body + legs, hips), (u_body + half, shoulders - 2 * drop),
+        (u_body + 0.86 * half, shoulders - 0.6 * drop),
         (u_body + 0.45 * half, shoulders + 0.2 * drop), (u_body - 0.45 * half, shoulders + 0.2 * drop),
         (u_body - 0.86 * half, shoulders - 0.6 * drop), (u_body - half, shoulders - 2 * drop),
     ]  # fmt: skip
@@ -124,9 +125,8 @@ def camera_on(cut: Cut, focus: FocusPlan) -> tuple[Shape, ...]:
 
 def _slab(axes: Points, centre: Points, width: float, height: float, reach: tuple[float, float]) -> Points:
     """Eight corners of a box, twice its given width and height, from reach[0] to reach[1] along its third axis."""
-    return np.array(
-        [centre + i * width * axes[0] + j * height * axes[1] + k * axes[2] for i in (-1, 1) for j in (-1, 1) for k in reach]
-    )  # fmt: skip
+    signs = [(i * width, j * height, k) for i in (-1, 1) for j in (-1, 1) for k in reach]
+    return np.asarray(centre + np.array(signs) @ axes)
 
 
 def light_on(cut: Cut, light: ShotLight) -> tuple[Shape, ...]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from sidelong.colour.light_colour import LightColour
 from sidelong.lens.axis import movement_and_rotation
 from sidelong.light.power import power_in_words
 from sidelong.plan.stage import head_names
-from sidelong.plan.values import FocusPlan, HeadSetting, LightColour, PointFocus, ShotPlan
+from sidelong.plan.values import FocusPlan, HeadSetting, PointFocus, ShotPlan
 from sidelong.plan.words import blur_in_words, movement_in_words, rotation_in_words
 from sidelong.sheet.wording import DASH, micrometres, millimetres, name, signed
 from sidelong.shoot.values import ShotLight
@@ -29,7 +30,10 @@ def settings_card(plan: ShotPlan) -> list[tuple[str, str]]:
     ring = "infinity" if focus.ring is None else metres_in_words(focus.ring, imperial)
     lines = [
         ("Lens", f"{name(shot.lens.id, 26)}, {shot.lens.focal_length * 1e3:g} mm"),
-        ("Movement", _upper(movement_in_words(focus.setting.movement)) + (", found here" if focus.solved and moved else "")),
+        (
+            "Movement",
+            _upper(movement_in_words(focus.setting.movement)) + (", found here" if focus.solved and moved else ""),
+        ),
     ]
     if moved:
         lines.append(("Or, one hinge", _upper(rotation_in_words(focus.setting.movement))))
@@ -51,10 +55,15 @@ def fine_print(plan: ShotPlan) -> list[str]:
     limit = f"Blur limit {micrometres(focus.blur_limit)} µm on the film"
     sentences = [
         f"{limit}; diffraction alone makes {micrometres(focus.airy)} µm, a pixel is {micrometres(focus.pixel)} µm.",
-        f"Principal point to film {focus.film_distance * 1e3:.2f} mm; bellows cost {abs(focus.bellows_stops):.2f} stop, counted in.",
+        f"Principal point to film {focus.film_distance * 1e3:.2f} mm; bellows cost "
+        f"{abs(focus.bellows_stops):.2f} stop, counted in.",
     ]
     if focus.widest_f is not None:
-        proved = "" if focus.widest_f_proved is None else f"; proved that nothing wider than f/{focus.widest_f_proved:.2f} can"
+        proved = (
+            ""
+            if focus.widest_f_proved is None
+            else f"; proved that nothing wider than f/{focus.widest_f_proved:.2f} can"
+        )
         wide_open = focus.widest_f <= focus.setting.lens.widest
         when = "at every stop of this lens" if wide_open else f"from f/{focus.widest_f:.2f} on"
         sentences.append(f"All who are to be sharp are within the limit {when}{'' if wide_open else proved}.")
@@ -77,7 +86,9 @@ def _focus_row(point: PointFocus, limit: float) -> Row:
         "wanted": point.wanted if point.wanted != "free" else DASH,
         "word": blur_in_words(point.blur_major, limit),
         "verdict": _verdict(point, limit),
-        "patch": DASH if point.blur_major is None else f"{micrometres(point.blur_major)} × {micrometres(point.blur_minor)}",
+        "patch": DASH
+        if point.blur_major is None
+        else f"{micrometres(point.blur_major)} × {micrometres(point.blur_minor)}",
         "subject": millimetres(at_subject),
         "keep": DASH if point.keep is None or point.blur_major is None else f"{point.keep * 100:.0f} %",
         "seen": "yes" if point.in_picture and point.in_circle else "past the circle" if point.in_picture else "no",
@@ -153,7 +164,9 @@ def _head_row(title: str, light: ShotLight, setting: HeadSetting | None, imperia
         "stops": DASH if setting is None else signed(setting.power_stops),
         "energy": DASH if setting is None else f"{setting.energy:.0f} J",
         "said": name(said, 160),
-        "miss": "" if setting is None or abs(setting.miss_stops) < 0.05 else f"misses by {signed(setting.miss_stops)}",
+        "miss": ""
+        if setting is None or abs(setting.miss_stops) < 0.05
+        else f"misses by {signed(setting.miss_stops)}",
     }
 
 
@@ -180,7 +193,11 @@ def colour_in_words(colour: LightColour) -> str:
     mireds than the balance is colder.
     """
     shift = colour.mired_from_balance
-    words = "neutral" if abs(shift) < 8 else f"{abs(shift):.0f} mired {'colder' if shift < 0 else 'warmer'} than the balance"
+    words = (
+        "neutral"
+        if abs(shift) < 8
+        else f"{abs(shift):.0f} mired {'colder' if shift < 0 else 'warmer'} than the balance"
+    )
     if abs(colour.duv) >= 0.002:
         size = "a little " if abs(colour.duv) < 0.006 else ""
         words += f", {size}{'green' if colour.duv > 0 else 'magenta'}"

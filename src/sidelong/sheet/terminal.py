@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import unicodedata
 from dataclasses import dataclass
@@ -10,14 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.geometry.polygons import inside_polygon
-from sidelong.sheet.drawing import Arrow, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around
+from sidelong.sheet.drawing import Arrow, Circle, Drawing, Pen, Point, Polygon, Shape, Text, box_around
 from sidelong.sheet.fonts import shortened
 from sidelong.sheet.labels import Wish, place_labels
 from sidelong.sheet.svg import outline_points
 
 _PAPER_ONLY: frozenset[Pen] = frozenset({"scale", "north", "note", "sun", "zone", "stand", "sun patch", "figure"})
 _DOT_STEP: dict[Pen, int] = {
-    "plane of focus": 1, "field of view": 5, "block": 3, "block behind": 6, "overhead": 6, "opening": 2, "beam": 4, "ground": 1,
+    "plane of focus": 1, "field of view": 5, "block": 3, "block behind": 6, "overhead": 6, "opening": 2, "beam": 4,
+    "ground": 1,
 }  # fmt: skip
 _SIGNS: dict[Pen, tuple[str, str]] = {
     "sharp person": ("●", "S"), "soft person": ("○", "o"), "person": ("◌", "-"), "camera": ("▣", "C"),
@@ -55,7 +57,7 @@ class _Cells:
     def run(self, points: list[Point], step: int) -> None:
         """Dots along a run of straight pieces, every `step`-th one set."""
         count = 0
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in itertools.pairwise(points):
             (x0, y0), (x1, y1) = self.at(a), self.at(b)
             n = max(1, int(max(abs(x1 - x0) * 2, abs(y1 - y0) * 4)))
             for k in range(n + 1):
@@ -116,7 +118,8 @@ def _shade_walls(cells: _Cells, shapes: list[Shape], sign: str) -> None:
 def _draw_lines(cells: _Cells, shapes: list[Shape], unicode: bool) -> dict[tuple[int, int], str]:
     """Lines as braille dots; without unicode, as one character a cell, which is what is returned."""
     plain: dict[tuple[int, int], str] = {}
-    for pen, sign in (("block", ":"), ("block behind", ":"), ("overhead", ":"), ("opening", "="), ("field of view", "."), ("beam", "."),
+    for pen, sign in (("block", ":"), ("block behind", ":"), ("overhead", ":"), ("opening", "="),
+                      ("field of view", "."), ("beam", "."),
                       ("ground", "_"), ("plane of focus", "*")):  # fmt: skip
         for shape in shapes:
             if shape.pen != pen or isinstance(shape, Text):

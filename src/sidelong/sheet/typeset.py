@@ -5,21 +5,22 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Mapping
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from sidelong.errors import Missing
 
-FIXED_TIME = datetime(2000, 1, 1, tzinfo=timezone.utc)
+FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC)
 """Stands in a PDF of which nothing else tells the day: no clock is read, so the same shoot gives the same bytes."""
 
 
 def typeset(template: str, data: Mapping[str, Any], files: Mapping[str, bytes], fonts: Path, when: datetime) -> bytes:
     """A PDF of a typst template that reads `contents.json` and the files beside it.
 
-    `when` is the day written into the PDF. The user's words travel as JSON and are never part of the template. PDF/A-2b where every character has a glyph
-    in the fonts; else plain PDF, in which a missing character shows as a box.
+    `when` is the day written into the PDF. The user's words travel as JSON and are never part of the template.
+    PDF/A-2b where every character has a glyph in the fonts; else plain PDF, in which a missing character shows as
+    a box.
 
     Raises
     ------
@@ -44,8 +45,10 @@ def typeset(template: str, data: Mapping[str, Any], files: Mapping[str, bytes], 
         )
         stamp = int(when.timestamp())
         try:
-            return bytes(compiler.compile(format="pdf", timestamp=stamp, pdf_standards=["a-2b"]))
+            made = compiler.compile(format="pdf", timestamp=stamp, pdf_standards=["a-2b"])
         except typst.TypstError as fault:
             if "PDF/A" not in str(fault):
                 raise
-            return bytes(compiler.compile(format="pdf", timestamp=stamp))
+            made = compiler.compile(format="pdf", timestamp=stamp)
+        assert isinstance(made, bytes)
+        return made

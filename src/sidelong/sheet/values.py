@@ -32,7 +32,8 @@ class Notice:
 
 @dataclass(frozen=True)
 class KitRow:
-    """One piece of kit: `shots` counts from 1; `needed` when it goes along, else it is a spare; rent in the shoot's own currency a day, weight [kg]."""
+    """One piece of kit: `shots` counts from 1; `needed` when it goes along, else it is a spare; rent in the
+    shoot's own currency a day, weight [kg]."""
 
     kind: str
     name: str

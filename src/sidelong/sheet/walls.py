@@ -16,7 +16,8 @@ from sidelong.sheet.drawing import Box, Line, Pen, Polygon, Shape, clip_line, re
 Points = NDArray[np.float64]
 
 _PLAN_CUT = 1.2
-"""Height above the floor at which a plan is cut; openings wholly above or below it are dashed. Common practice. [m]"""
+"""Height above the floor at which a plan is cut; openings wholly above or below it are dashed. Common practice.
+[m]"""
 
 
 def room_box(room: Room, outside: bool = False) -> Box:
@@ -121,10 +122,17 @@ def _opening_in_wall(room: Room, opening: Opening) -> list[Shape]:
 def blocks_on(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
     """Outlines of all blocks on a cut, as far as they lie in a box of the page; the lowest first, so that what stands
     on another is drawn over it. [m]"""
-    order = sorted(place.blocks, key=lambda b: b.at[2] + b.size[2])
+    order = sorted((b for b in place.blocks if _belongs(place, b)), key=lambda b: b.at[2] + b.size[2])
     drawn = [b for b in order if cut.film_axis == 1 or not _overhead(b)]
     pen: Pen = "block" if cut.film_axis == 0 else "block behind"
     return tuple(shape for b in drawn if (shape := _within(outline(cut, block_corners(b), pen), box)) is not None)
+
+
+def _belongs(place: Place, block: Block) -> bool:
+    """Whether a block stands in a room (or its walls); in the open all do."""
+    boxes = [room_box(room, outside=True) for room in place.rooms]
+    x, y = block.at[0], block.at[1]
+    return not boxes or any(b[0] <= x <= b[2] and b[1] <= y <= b[3] for b in boxes)
 
 
 def _within(shape: Polygon, box: Box) -> Polygon | None:
@@ -156,7 +164,8 @@ def _overhead(block: Block) -> bool:
 
 
 def section(cut: Cut, place: Place) -> tuple[Shape, ...]:
-    """Floor, ceiling and end walls of every room that the upright cut passes, and openings in the walls behind. [m]"""
+    """Floor, ceiling and end walls of every room that the upright cut passes, and openings in the walls behind.
+    [m]"""
     shapes: list[Shape] = []
     for room in place.rooms:
         span = room_span(cut, room)
