@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
-import time
 from pathlib import Path
+
+import pytest
 
 from sidelong import __version__
 from sidelong.cli.app import VERBS
@@ -15,16 +17,21 @@ def command() -> Path:
     return Path(sys.executable).with_name("sidelong.exe" if sys.platform == "win32" else "sidelong")
 
 
-def test_help_comes_within_a_second() -> None:
-    """The best of up to five: a start may have to share the machine, the work in it may not take a second."""
-    spent = []
-    while len(spent) < 5 and not (spent and min(spent) < 1.0):
-        began = time.perf_counter()
-        done = subprocess.run([command(), "--help"], capture_output=True, text=True)
-        spent.append(time.perf_counter() - began)
-        assert done.returncode == 0, done.stderr
-        assert all(verb in done.stdout for verb in VERBS)
-    assert min(spent) < 1.0, f"help took {min(spent):.2f} s at best: something slow is imported at the top"
+def processor_time() -> float:
+    """What programs that were run from here, and have ended, took of a processor. [s]"""
+    times = os.times()
+    return times.children_user + times.children_system
+
+
+@pytest.mark.skipif(os.name == "nt", reason="this system does not add up the time of programs that were run")
+def test_help_takes_less_than_a_second() -> None:
+    """Of a processor's time: a busy machine may take longer on the clock, the work in it may not."""
+    began = processor_time()
+    done = subprocess.run([command(), "--help"], capture_output=True, text=True)
+    spent = processor_time() - began
+    assert done.returncode == 0, done.stderr
+    assert all(verb in done.stdout for verb in VERBS)
+    assert 0.0 < spent < 1.0, f"help took {spent:.2f} s: something slow is imported at the top"
 
 
 def test_version() -> None:
