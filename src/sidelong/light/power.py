@@ -45,7 +45,7 @@ def nearest_power(strobe: Strobe, wanted: float) -> float:
 
 
 def power_in_words(power: float) -> str:
-    """A power as heads show it: ``full``, ``1/4``, ``1/4 + 1/3`` (a third of a stop over a quarter)."""
+    """A power as heads show it: ``full``, ``1/4``, ``1/4 + 1/3`` (a third of a stop over a quarter), ``1/4 + 0.7``."""
     stops = -math.log2(power)
     if stops < 0.02:
         return "full"
@@ -54,7 +54,7 @@ def power_in_words(power: float) -> str:
     base = f"1/{2**whole}"
     if over < 0.02:
         return base
-    for text, size in (("1/10", 0.1), ("1/3", 1 / 3), ("1/2", 0.5), ("2/3", 2 / 3)):
+    for text, size in (("1/3", 1 / 3), ("2/3", 2 / 3)):
         if abs(over - size) < 0.02:
             return f"{base} + {text}"
     return f"{base} + {over:.1f}"
