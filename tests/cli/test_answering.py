@@ -178,3 +178,13 @@ def test_a_reader_that_leaves_is_no_failure() -> None:
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "0"
     assert done.stderr == ""
+
+
+def test_any_character_goes_through_a_pipe_that_is_not_utf8(tmp_path: Path) -> None:
+    (tmp_path / "shoot.toml").write_text(starter_text().replace("Rui", "Růžena ☂"), encoding="utf-8")
+    text = (tmp_path / "shoot.toml").read_text(encoding="utf-8").replace('soft = ["Růžena ☂"]', "")
+    (tmp_path / "shoot.toml").write_text(text, encoding="utf-8")
+    command = [sys.executable, "-m", "sidelong", "check", str(tmp_path)]
+    surroundings = {**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
+    done = subprocess.run(command, capture_output=True, env=surroundings, check=True)
+    assert "Růžena ☂" in done.stdout.decode("utf-8")

@@ -135,6 +135,31 @@ def test_a_movement_table_without_angles_leaves_them_to_be_found(tmp_path: Path)
     assert shot.rise_shift == pytest.approx((0.003, 0.0))
 
 
+def test_what_the_kit_does_not_say_of_a_lens_is_what_the_shot_asks(tmp_path: Path) -> None:
+    text = LEAST.replace('sharp = "Ada"', 'sharp = "Ada"\naperture = 1.4') + "rise = 3\n[shots.movement]\nswing = 4\n"
+    (shot,) = shoot_of(tmp_path, text).shots
+    assert shot.lens.movement == pytest.approx(math.radians(4))
+    assert shot.lens.shift == pytest.approx(0.003)
+    assert shot.lens.widest == shot.f_number == true_f_number(1.4)
+    said = doubts_of(tmp_path, text)
+    assert 'does not say how far "lens" moves' in said
+    assert 'does not say how far "lens" shifts' in said
+    assert 'widest opening of "lens" is not stated' in said
+
+
+@pytest.mark.parametrize("written", ["3", "0.35", '["jacket", "cap"]', '"a gown"'])
+def test_words_that_nobody_knows_stop_nothing(tmp_path: Path, written: str) -> None:
+    text = LEAST.replace("at = [0, 3]", f"at = [0, 3]\nskin = {written}\nclothes = {written}\nbuild = {written}")
+    person = shoot_of(tmp_path, text).people[0]
+    assert (person.skin, person.clothes, person.build) == ("medium", "workwear", "average")
+    assert doubts_of(tmp_path, text).count("nothing is known of") == 3
+
+
+def test_facing_the_camera(tmp_path: Path) -> None:
+    text = LEAST.replace("at = [0, 3]", 'at = [0, 3]\nfacing = "camera"').replace("[0, 0, 1.6]", "[-5, 3, 1.6]")
+    assert shoot_of(tmp_path, text).people[0].facing == pytest.approx(math.pi)
+
+
 def test_rise_may_stand_in_the_camera(tmp_path: Path) -> None:
     text = LEAST.replace("focal = 90", "focal = 90\nshift = 12\nmovement = 5") + "rise = -2\nshift = 1\n"
     (shot,) = shoot_of(tmp_path, text + "[shots.movement]\ntilt = 3\n").shots

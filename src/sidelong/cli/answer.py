@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import math
 import os
@@ -22,6 +23,16 @@ STOPPED = 130
 OUR_FAILURE = 1
 TRACE = "SIDELONG_TRACE"
 """Set to 1 in the environment, it shows where a failure of ours came from."""
+
+
+def answer_in_utf8() -> None:
+    """Make both streams take every character: UTF-8 into files and pipes, on a terminal what it has."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower() not in ("utf-8", "utf8"):
+            if stream.isatty():
+                stream.reconfigure(errors="replace")
+            else:
+                stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
 
 def talk(text: str) -> None:

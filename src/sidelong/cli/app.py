@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from cyclopts import App, CycloptsError, Parameter
 
 from sidelong import __version__
-from sidelong.cli.answer import ending, talk
+from sidelong.cli.answer import answer_in_utf8, ending, talk
 
 VERBS: dict[str, tuple[str, str]] = {
     "new": ("sidelong.cli.new:new", "Start a shoot: a folder with a commented shoot.toml."),
@@ -43,6 +43,8 @@ def application() -> App:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit code: 0 done, 1 our failure, 2 input at fault, 3 cannot be, 130 stopped."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+
+    answer_in_utf8()
 
     def run() -> None:
         if words and not words[0].startswith("-") and words[0] not in VERBS:

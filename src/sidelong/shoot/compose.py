@@ -95,7 +95,7 @@ def _facing(table: PersonTable, model: ShootFile, points: dict[str, Vector]) -> 
     if isinstance(facing, float):
         return math.pi / 2 - (facing - model.place.north)
     if isinstance(facing, str):
-        facing = points.get(facing)
+        facing = points.get(facing)  # "camera", unless somebody has that name, is what is usual
     if facing is not None:
         dx, dy = facing[0] - table.at[0], facing[1] - table.at[1]
         if math.hypot(dx, dy) > 1e-6:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from sidelong.lens.values import Film, Lens
@@ -24,13 +25,19 @@ class Bench:
     """The kit, and what the file left unsaid that a shot may fill in."""
 
     kit: Kit
-    lenses_without_widest: frozenset[str]
+    unsaid: Mapping[str, frozenset[str]]
+    """Lens -> what the file does not say of it: widest, movement, shift."""
 
-    def lens_for(self, lens: Lens, aperture: float | None) -> Lens:
-        """The lens as a shot uses it: one that states no widest opening has at least the shot's."""
-        if lens.id in self.lenses_without_widest and aperture is not None and aperture < lens.widest:
-            return replace(lens, widest=aperture)
-        return lens
+    def lens_for(self, lens: Lens, aperture: float | None, movement: float, shift: float) -> Lens:
+        """The lens as a shot uses it: what the file does not say of it is at least what the shot asks for."""
+        unsaid = self.unsaid.get(lens.id, frozenset())
+        wide = aperture is not None and "widest" in unsaid and aperture < lens.widest
+        return replace(
+            lens,
+            widest=aperture if wide and aperture is not None else lens.widest,
+            movement=max(lens.movement, movement) if "movement" in unsaid else lens.movement,
+            shift=max(lens.shift, shift) if "shift" in unsaid else lens.shift,
+        )
 
 
 def compose_kit(table: KitTable) -> Bench:
@@ -47,7 +54,8 @@ def compose_kit(table: KitTable) -> Bench:
         haze={h.id: HazeMachine(h.id, h.fluid, h.output) for h in table.haze},
         owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in pieces},
     )
-    unsaid = frozenset(lens.id for lens in table.lenses if lens.widest is None)
+    keys = ("widest", "movement", "shift")
+    unsaid = {lens.id: frozenset(k for k in keys if getattr(lens, k) is None) for lens in table.lenses}
     return Bench(kit, unsaid)
 
 
@@ -65,9 +73,9 @@ def _lens(table: LensTable) -> Lens:
         focal_length=table.focal,
         widest=widest,
         smallest=table.smallest or max(USUAL_SMALLEST, widest),
-        movement=table.movement,
+        movement=table.movement or 0.0,
         rotation_step=table.rotation_step,
-        shift=table.shift,
+        shift=table.shift or 0.0,
         image_circle=table.image_circle,
         closest=table.closest,
         pupil_ratio=table.pupil_ratio,

@@ -60,6 +60,11 @@ def stated_movement(table: MovementTable | None) -> tuple[float, float] | None:
     return None
 
 
+def total_angle(angles: tuple[float, float] | None) -> float:
+    """The movement angle of a swing and a tilt; 0 for none. [rad]"""
+    return math.acos(min(1.0, math.cos(angles[0]) * math.cos(angles[1]))) if angles else 0.0
+
+
 def rise_and_shift(shot: ShotTable) -> tuple[float, float]:
     """Rise and shift of a shot, from its camera or its movement. [m]"""
     movement = shot.movement or MovementTable()
@@ -87,7 +92,7 @@ class ShotComposer:
             brief=table.brief,
             when=self._when(),
             body=body,
-            lens=self.known.bench.lens_for(lens, table.aperture),
+            lens=self.known.bench.lens_for(lens, table.aperture, total_angle(angles), math.hypot(rise, shift)),
             camera=CameraStand(three(table.camera.at), self._camera_aim(), table.camera.level),
             sharp=table.sharp,
             soft=table.soft,

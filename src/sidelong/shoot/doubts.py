@@ -32,6 +32,12 @@ def find_doubts(model: ShootFile, shoot: Shoot, report: Report) -> None:
     """Note every doubt about a shoot that has no fault."""
     _place(model, shoot, report)
     _people(model, shoot, report)
+    for i, lens in enumerate(model.kit.lenses):
+        if lens.widest is None:
+            wide = f_mark(shoot.kit.lenses[lens.id].widest)
+            report.doubt(
+                ("kit", "lenses", i), f"the widest opening of {shown(lens.id)} is not stated; f/{wide} is taken"
+            )
     for path, vocabulary, word in words_of(model):
         if not vocabulary.knows(word):
             near = vocabulary.known(word)
@@ -91,7 +97,8 @@ def _standing_in(place: Place, point: Vector) -> str:
     """Words for what solid thing a point lies in; empty when it is free."""
     if bool(inside_wall(place, np.asarray(point))):
         return "inside a wall"
-    block = inside_block(place, point)
+    near = (b for b in place.blocks if math.dist(b.at[:2], point[:2]) <= math.hypot(*b.size[:2]) / 2)
+    block = inside_block(Place(blocks=tuple(near)), point)
     return f"inside {shown(block.name)}" if block else ""
 
 
@@ -175,12 +182,22 @@ class _ShotDoubts:
         if shot.f_number is not None and shot.f_number > lens.smallest * 1.001:
             text = f"f/{f_mark(shot.f_number)} is beyond the lens's smallest stop, f/{f_mark(lens.smallest)}"
             self._say((*self.path, "aperture"), text)
+        self._unsaid()
         step, movement = lens.rotation_step, self.table.movement
         if step and movement and movement.movement and movement.rotation is not None:
             off = abs((movement.rotation + step / 2) % step - step / 2)
             if off > math.radians(0.01):
                 turn = f"{math.degrees(movement.rotation):g} degrees"
                 self._say((*self.path, "movement", "rotation"), f"the mount clicks beside a rotation of {turn}")
+
+    def _unsaid(self) -> None:
+        """What a shot asks of a lens that the kit does not say it has."""
+        lens = self.shot.lens
+        said, path = self.shoot.kit.lenses[lens.id], (*self.path, "movement")
+        if lens.movement > said.movement:
+            self._say(path, f"the kit does not say how far {shown(lens.id)} moves; it is taken to move so far")
+        if lens.shift > said.shift:
+            self._say(path, f"the kit does not say how far {shown(lens.id)} shifts; it is taken to shift so far")
 
     def _when(self) -> None:
         table, place = self.table, self.shoot.place

@@ -9,6 +9,7 @@ import numpy as np
 from sidelong.frames_of_reference import BodyFrame, camera_frame
 from sidelong.place.values import Vector
 from sidelong.shoot.compose_place import opening_rectangle
+from sidelong.shoot.compose_shot import total_angle
 from sidelong.shoot.document import shown
 from sidelong.shoot.lines import Path
 from sidelong.shoot.model import ShootFile
@@ -92,7 +93,7 @@ class _Feasible:
     def _movement(self) -> None:
         lens, asked, degree = self.shot.lens, self.shot.movement, math.pi / 180
         if asked is not None:
-            angle = math.acos(min(1.0, math.cos(asked.swing) * math.cos(asked.tilt)))
+            angle = total_angle((asked.swing, asked.tilt))
             if angle > lens.movement + _SLACK:
                 table = self.table.movement
                 keys = ("movement", "swing", "tilt")

@@ -26,11 +26,11 @@ from sidelong.shoot.quantities import (
     Power,
     Seconds,
     ShiftRange,
-    Shutter,
     ShutterRange,
     Step,
     StopRange,
     Swing,
+    SyncTime,
     number,
 )
 
@@ -72,7 +72,7 @@ class BodyTable(Piece):
     """[across, down]. [-; 6000 across]"""
     iso: IsoRange | None = None
     """[lowest, highest] marked speed. [-; 100, 6400]"""
-    sync: Shutter = 2 ** (-23 / 3)
+    sync: SyncTime = 2 ** (-23 / 3)
     """Shortest marked time with the whole film open at once. [s; "1/200"]"""
     shutter: ShutterRange | None = None
     """[fastest, slowest] marked time. [s; "1/4000", 30]"""
@@ -87,12 +87,12 @@ class LensTable(Piece):
     """Widest marked f-number. [-; 2.8, or what a shot asks]"""
     smallest: FNumber | None = None
     """Smallest opening, marked f-number. [-; 22]"""
-    movement: Lean = 0.0
-    """Largest angle that it swings or tilts to, in any direction. [degrees; 0: it does not move]"""
+    movement: Lean | None = None
+    """Largest angle that it swings or tilts to, in any direction. [degrees; 0, or what a shot states, with a doubt]"""
     rotation_step: Lean = 0.0
     """Step of the rotating mount; 0 turns freely. [degrees; 0]"""
-    shift: ShiftRange = 0.0
-    """Largest displacement along the film, in any direction. [mm; 0]"""
+    shift: ShiftRange | None = None
+    """Largest displacement along the film, in any direction. [mm; 0, or what a shot states, with a doubt]"""
     image_circle: FilmLength | None = None
     """Its diameter at infinity. [mm; not stated]"""
     closest: Metres | None = None

@@ -29,6 +29,7 @@ from sidelong.shoot.quantities import (
     Stops,
     Swing,
     Text,
+    Word,
     number,
 )
 
@@ -44,19 +45,19 @@ class PersonTable(Table):
     """The floor under the middle of the eyes, [x, y]; [x, y, z] gives the height of what carries the feet. [m;
     required]"""
     facing: Facing | None = None
-    """Bearing of face and body, clockwise from true north; or a name or a point [x, y] to face. [degrees; the
+    """Bearing of face and body, clockwise from true north; or a name, "camera" or a point [x, y] to face. [degrees; the
     cameras that name them, else all, else plan -y]"""
     pose: Literal["standing", "sitting", "kneeling"] = "standing"
     """"standing", "sitting", "kneeling". [-; "standing"]"""
     height: Stature = 1.72
     """Stature, standing. [m; 1.72]"""
-    skin: Name = "medium"
+    skin: Word = "medium"
     """"fair", "light", "olive", "medium", "tan", "brown", "dark". [-; "medium"]"""
-    clothes: Name = "workwear"
+    clothes: Word = "workwear"
     """"workwear", "oilskins", "jersey", "coat", "apron", "plain". [-; "workwear"]"""
     seat: Seat = 0.45
     """Height of the seat above the feet, when sitting. [m; 0.45]"""
-    build: Name = "average"
+    build: Word = "average"
     """"average", "slight", "heavy", "male", "female", "young", "old" and others. [-; "average"]"""
 
 

@@ -117,6 +117,11 @@ def _shutter(value: Any) -> float:
     return _within(seconds, 1 / 64000, 3600.0, expected)
 
 
+def _sync(value: Any) -> float:
+    expected = 'a sync time as marked, such as "1/200", at most 1 second'
+    return _within(_shutter(value), 1 / 64000, 1.0, expected)
+
+
 def _iso(value: Any) -> float:
     expected = "an ISO speed as marked, such as 160, from 1 to 10000000"
     return units.true_iso(_within(_finite(value, expected), 1.0, 1e7, expected))
@@ -154,6 +159,15 @@ def _finish(value: Any) -> str:
     if isinstance(value, str):
         return _name(value)
     return f"grey {number(0, 1, 'the name of a finish, or a reflectance')(value):g}"
+
+
+def _word(value: Any) -> str:
+    """A word that a lower layer may know; a number or a list of words is taken as it reads."""
+    if isinstance(value, list) and 1 <= len(value) <= 10:
+        return _name(", ".join(_word(item) for item in value)[:LONGEST_NAME])
+    if isinstance(value, float):
+        return f"{_finite(value, 'a word'):g}"
+    return _name(value)
 
 
 def _text(value: Any) -> str:
@@ -274,6 +288,11 @@ def _degrees(low: float, high: float, what: str) -> BeforeValidator:
 
 
 Name = Annotated[str, BeforeValidator(_name), WithJsonSchema({"type": "string", "maxLength": LONGEST_NAME})]
+Word = Annotated[
+    str,
+    BeforeValidator(_word),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
+]
 FinishName = Annotated[str, BeforeValidator(_finish), _MARK]
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": "string", "maxLength": LONGEST_TEXT})]
 Names = Annotated[
@@ -305,6 +324,7 @@ Rotation = Annotated[float, _degrees(-360, 360, "a rotation"), _NUMBER]
 Beam = Annotated[float, _degrees(0.5, 180, "a full angle"), _NUMBER]
 FNumber = Annotated[float, BeforeValidator(_f_number), _MARK]
 Shutter = Annotated[float, BeforeValidator(_shutter), _MARK]
+SyncTime = Annotated[float, BeforeValidator(_sync), _MARK]
 Seconds = Annotated[float, BeforeValidator(_duration), _MARK]
 Iso = Annotated[float, BeforeValidator(_iso), _NUMBER]
 Kelvin = Annotated[float, BeforeValidator(_kelvin), _MARK]
