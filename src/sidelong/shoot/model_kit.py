@@ -88,7 +88,7 @@ class LensTable(Piece):
     smallest: FNumber | None = None
     """Smallest opening, marked f-number. [-; 22]"""
     movement: Lean | None = None
-    """Largest angle that it swings or tilts to, in any direction. [degrees; 0, or what a shot states, with a doubt]"""
+    """Largest angle of swing or tilt, in any direction. [degrees; 0, or what a shot states, with a doubt]"""
     rotation_step: Lean = 0.0
     """Step of the rotating mount; 0 turns freely. [degrees; 0]"""
     shift: ShiftRange | None = None

@@ -45,8 +45,8 @@ class PersonTable(Table):
     """The floor under the middle of the eyes, [x, y]; [x, y, z] gives the height of what carries the feet. [m;
     required]"""
     facing: Facing | None = None
-    """Bearing of face and body, clockwise from true north; or a name, "camera" or a point [x, y] to face. [degrees; the
-    cameras that name them, else all, else plan -y]"""
+    """Bearing of face and body, clockwise from true north; or a name, "camera" or a point [x, y] to face.
+    [degrees; the cameras that name them, else all, else plan -y]"""
     pose: Literal["standing", "sitting", "kneeling"] = "standing"
     """"standing", "sitting", "kneeling". [-; "standing"]"""
     height: Stature = 1.72
