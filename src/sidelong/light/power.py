@@ -45,7 +45,7 @@ def nearest_power(strobe: Strobe, wanted: float) -> float:
 
 
 def power_in_words(power: float) -> str:
-    """A power as heads show it: ``full``, ``1/4``, ``1/4 + 1/3`` (a third of a stop over a quarter), ``1/4 + 0.7``."""
+    """A power as heads show it: ``full``, ``1/4``, ``1/4 + 1/3`` (a third of a stop more), ``1/4 + 0.7``."""
     stops = -math.log2(power)
     if stops < 0.02:
         return "full"
