@@ -84,6 +84,17 @@ def test_no_film_passes_all_and_shifts_but_the_statement_is_kept():
     assert luminous(source * through) / luminous(source) == pytest.approx(1.0, rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("mired", "duv", "transmission"), [(-137.0, 0.0, 0.34), (0.0, -0.03, 0.4), (165.0, 0.004, 0.62)]
+)
+def test_gels_at_the_edge_of_what_a_film_can_do(mired, duv, transmission):
+    gel = Gel("edge", mired, duv, transmission)
+    through, source = transmittance(gel), on_grid(daylight_phase(5500.0))
+    assert through.max() <= 1.0
+    assert luminous(source * through) / luminous(source) == pytest.approx(transmission, rel=1e-4)
+    assert shift(daylight_phase(5500.0), gel) == pytest.approx(mired, abs=0.01)
+
+
 def test_a_very_strong_blue_is_rated_on_a_filament():
     gel = Gel("double blue", -200.0, 0.0, 0.1)
     assert shift(planck(3200.0), gel) == pytest.approx(-200.0, abs=0.01)

@@ -97,6 +97,11 @@ def test_grid_narrows_and_takes_flux():
     assert narrow < wide < math.pi
 
 
+def test_a_grid_of_half_of_space_is_none():
+    front = Modifier("m", "front", size=(1.0, 1.0), grid=math.pi)
+    assert emitter(replace(HEAD, modifier=front)).grid is None
+
+
 def test_a_gel_takes_its_transmission_and_shifts_the_spectrum():
     gel = Gel("quarter", 55.0, 0.0, 0.75)
     plain, gelled = emitter(HEAD), emitter(replace(HEAD, gels=(gel,)))

@@ -14,6 +14,7 @@ from sidelong.light.exposure import (
     illuminance_of_ev100,
     luminance_of_ev100,
     metered_exposure,
+    metered_f_number,
     time_value,
 )
 from sidelong.units import true_f_number, true_iso, true_shutter
@@ -45,6 +46,8 @@ def test_incident_reading_for_the_middle_tone():
     assert lux == Printed("7812.5")
     assert lux / 2 == Printed("3906.25")
     assert metered_exposure(5.0, 160) == Printed("39.0625")  # flash alone, lx s
+    assert metered_f_number(39.0625, 160) == pytest.approx(5.0, rel=1e-12)
+    assert metered_f_number(39.0625 * 330 / 250, 160, 330.0) == pytest.approx(5.0, rel=1e-12)
 
 
 def test_apex():
