@@ -161,3 +161,10 @@ def test_empty_place_still_draws(build):
 )
 def test_clip_line(start, end, expected):
     assert clip_line(start, end, (0, 0, 1, 1)) == expected
+
+
+def test_many_people_get_numbers(build):
+    _, plans = build([f"A rather long name, number {k}" for k in range(20)], shots=1)
+    words = [s.words for s in plan_of_shot(plans[0]).of_pen("person") if hasattr(s, "words")]
+    assert words[:2] == ["1, sharp", "2, sharp"]
+    assert words[-1] == "20, soft"

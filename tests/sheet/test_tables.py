@@ -62,15 +62,15 @@ def test_settings_card(loft):
 
 
 def test_verdicts(loft):
-    focus = loft[1][0].focus
-    rows = {row["name"]: row for row in focus_rows(focus)}
+    shoot, focus = loft[0], loft[1][0].focus
+    rows = {row["name"]: row for row in focus_rows(shoot, focus)}
     assert rows["Signe"]["verdict"] == "as wanted"
     assert rows["Skipper Torvald"]["verdict"] == "as wanted"
     assert rows["boots"]["verdict"] == ""
     points = tuple(replace(p, blur_major=1e-3) if p.name == "Signe" else p for p in focus.points)
-    assert focus_rows(replace(focus, points=points))[0]["verdict"] == "not as wanted"
+    assert focus_rows(shoot, replace(focus, points=points))[0]["verdict"] == "not as wanted"
     behind = tuple(replace(p, blur_major=None, blur_minor=None, blur_at_subject=None) for p in focus.points)
-    assert focus_rows(replace(focus, points=behind))[0]["patch"] == "\u2013"
+    assert focus_rows(shoot, replace(focus, points=behind))[0]["patch"] == "\u2013"
 
 
 def test_light_is_split_when_there_are_many(build):

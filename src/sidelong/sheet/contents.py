@@ -11,6 +11,7 @@ from sidelong.sheet.drawing import Drawing
 from sidelong.sheet.elevation_view import elevation_of_place, elevation_of_shot
 from sidelong.sheet.fonts import width_of
 from sidelong.sheet.legend import legend
+from sidelong.sheet.naming import in_table
 from sidelong.sheet.plan_view import plan_of_place, plan_of_shot
 from sidelong.sheet.scales import scale_for, scale_in_words
 from sidelong.sheet.svg import paper_size, svg_drawing
@@ -122,8 +123,8 @@ def _shot(
         "short": f"{shot.lens.focal_length * 1e3:g} mm, f/{stop}, {shutter_mark(plan.light.shutter)} s",
         "body": name(shot.body.id, 40),
         "lens": name(shot.lens.id, 40),
-        "sharp": [name(n, 30) for n in shot.sharp],
-        "soft": [name(n, 30) for n in shot.soft],
+        "sharp": [in_table(plan.shoot, n) for n in shot.sharp],
+        "soft": [in_table(plan.shoot, n) for n in shot.soft],
         "picture": None if picture is None else f"picture-{number}.png",
         "aspect": film.width / film.height,
         "picture_height": picture_height,
@@ -133,7 +134,7 @@ def _shot(
         "order": order,
         "plan": plan_view,
         "elevation": elevation,
-        "people": focus_rows(plan.focus),
+        "people": focus_rows(plan.shoot, plan.focus),
         "light": light_tables(plan),
         "error": f"{largest_error(plan):.2f}",
         "heads": head_rows(plan),

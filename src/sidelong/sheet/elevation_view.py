@@ -12,6 +12,7 @@ from sidelong.plan.stage import head_names
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.cut import Cut, camera_cut
 from sidelong.sheet.drawing import Box, Drawing, Line, Point, Shape, Text, box_around
+from sidelong.sheet.naming import on_drawing
 from sidelong.sheet.page_furniture import scale_bar
 from sidelong.sheet.plan_view import PEN_OF_WANTED, focus_on
 from sidelong.sheet.symbols import camera_on, cross, light_on, person_from_side
@@ -41,13 +42,13 @@ def elevation_of_shot(plan: ShotPlan) -> Drawing:
         state = wanted.get(person.name, "free")
         at = eyes.get(person.name, _eyes_guess(person))
         shapes += person_from_side(cut, person, at, PEN_OF_WANTED[state])
-        words = person.name if state == "free" else f"{person.name}, {state}"
+        words = on_drawing(plan.shoot, person.name, state)
         names.append(Text(cut.project(at), words, "person", clear=0.16, strong=state == "sharp"))
     for point in (p for p in plan.focus.points if p.kind == "mark" and p.wanted != "free"):
         u, v = cut.project(point.at)
         if box[0] <= u <= box[2] and box[1] <= v <= box[3]:
             shapes += cross((u, v))
-            names.append(Text((u, v), f"{point.name}, {point.wanted}", "mark", clear=0.09))
+            names.append(Text((u, v), on_drawing(plan.shoot, point.name, point.wanted), "mark", clear=0.09))
     camera = cut.project(plan.focus.frame.at)
     shapes += camera_on(cut, plan.focus)
     height = metres_in_words(float(plan.focus.frame.at[2]), plan.shoot.imperial)
@@ -76,7 +77,7 @@ def elevation_of_place(shoot: Shoot, eyes: Eyes) -> Drawing:
         at = eyes.get(person.name, _eyes_guess(person))
         shapes += person_from_side(cut, person, at, "person")
         height = metres_in_words(float(at[2]), shoot.imperial)
-        names.append(Text(cut.project(at), f"{person.name}, eyes {height}", "person", clear=0.16))
+        names.append(Text(cut.project(at), f"{on_drawing(shoot, person.name)}, eyes {height}", "person", clear=0.16))
     for mark in shoot.marks:
         shapes += cross(cut.project(mark.at))
     bar, bounds = _bar(box, shoot)

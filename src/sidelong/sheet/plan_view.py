@@ -14,6 +14,7 @@ from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, zone_ticks
 from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around, clip_line
+from sidelong.sheet.naming import on_drawing
 from sidelong.sheet.page_furniture import compass, scale_bar
 from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, cross, light_on, person_from_above
 from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, near_blocks, room_box, walls_on_plan
@@ -27,7 +28,7 @@ def plan_of_place(shoot: Shoot, plans: Sequence[ShotPlan] = ()) -> Drawing:
     """The place, everyone in it, and where each shot's camera stands, with the sun at each shot's time. [m]"""
     cut = plan_cut(0.0)
     people = [s for p in shoot.people for s in person_from_above(p, "person")]
-    names = [Text((p.at[0], p.at[1]), p.name, "person", clear=0.24) for p in shoot.people]
+    names = [Text((p.at[0], p.at[1]), on_drawing(shoot, p.name), "person", clear=0.24) for p in shoot.people]
     box = plan_box(shoot, plans)
     shapes = [
         *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place), *_openings_named(shoot.place), *people,
@@ -170,18 +171,13 @@ def _people(plan: ShotPlan) -> list[Shape]:
     for person in plan.shoot.people:
         point = by_name.get(person.name)
         shapes += person_from_above(person, PEN_OF_WANTED[point.wanted if point else "free"])
-    return shapes + [_name_of(p, by_name.get(p.name)) for p in plan.shoot.people]
+    return shapes + [_name_of(plan.shoot, p, by_name.get(p.name)) for p in plan.shoot.people]
 
 
-def _name_of(person: Person, point: PointFocus | None) -> Text:
-    words = person.name if point is None or point.wanted == "free" else f"{person.name}, {point.wanted}"
-    return Text(
-        (person.at[0], person.at[1]),
-        words,
-        "person",
-        clear=0.24,
-        strong=point is not None and point.wanted == "sharp",
-    )
+def _name_of(shoot: Shoot, person: Person, point: PointFocus | None) -> Text:
+    wanted = "free" if point is None else point.wanted
+    words = on_drawing(shoot, person.name, wanted)
+    return Text((person.at[0], person.at[1]), words, "person", clear=0.24, strong=wanted == "sharp")
 
 
 def _lights(plan: ShotPlan, cut: Cut) -> list[Shape]:
@@ -208,7 +204,7 @@ def marks_on(shoot: Shoot, cut: Cut, box: Box, points: Iterable[PointFocus] = ()
     for mark in shoot.marks:
         u, v = cut.project(mark.at)
         if box[0] <= u <= box[2] and box[1] <= v <= box[3]:
-            words = f"{mark.name}, {wanted[mark.name]}" if mark.name in wanted else mark.name
+            words = on_drawing(shoot, mark.name, wanted.get(mark.name, "free"))
             shapes += [*cross((u, v)), Text((u, v), words, "mark", clear=0.09)]
     return shapes
 

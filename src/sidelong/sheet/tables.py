@@ -11,8 +11,9 @@ from sidelong.light.power import power_in_words
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, HeadSetting, PointFocus, ShotPlan
 from sidelong.plan.words import blur_in_words, movement_in_words, rotation_in_words
+from sidelong.sheet.naming import in_table
 from sidelong.sheet.wording import DASH, micrometres, millimetres, name, signed
-from sidelong.shoot.values import ShotLight
+from sidelong.shoot.values import Shoot, ShotLight
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
 Row = dict[str, Any]
@@ -72,16 +73,15 @@ def fine_print(plan: ShotPlan) -> list[str]:
     return sentences
 
 
-def focus_rows(focus: FocusPlan) -> list[Row]:
+def focus_rows(shoot: Shoot, focus: FocusPlan) -> list[Row]:
     """A row for each person and mark: what was wanted, what comes out, in words and numbers."""
-    return [_focus_row(p, focus.blur_limit) for p in focus.points]
+    return [{"name": in_table(shoot, p.name), **_focus_row(p, focus.blur_limit)} for p in focus.points]
 
 
 def _focus_row(point: PointFocus, limit: float) -> Row:
     at_subject = point.blur_at_subject
     ring = None if at_subject is None or not math.isfinite(at_subject) else at_subject / _FACE
     return {
-        "name": name(point.name),
         "mark": point.kind == "mark",
         "wanted": point.wanted if point.wanted != "free" else DASH,
         "word": blur_in_words(point.blur_major, limit),
@@ -122,7 +122,7 @@ def light_tables(plan: ShotPlan) -> list[Row]:
             cells = [signed(stops.get(light, -math.inf)) for light in chunk]
             if last:
                 cells += [signed(v) for v in (point.ambient_stops, point.flash_stops, point.total_stops)]
-            rows.append({"name": name(point.name, 34), "cells": cells})
+            rows.append({"name": in_table(plan.shoot, point.name, 34), "cells": cells})
         heads = [name(light, 14) for light in chunk] + (["ambient", "flash", "all"] if last else [])
         tables.append({"heads": heads, "rows": rows, "totals": last})
     return tables
