@@ -69,6 +69,10 @@ _CLOTHS: dict[str, tuple[tuple[float, ...], float | None, float]] = {
     "red hair": ((0.03, 0.033, 0.04, 0.06, 0.12, 0.20, 0.25, 0.29, 0.33), 0.55, 0.30),
     "grey hair": ((0.20, 0.24, 0.26, 0.27, 0.28, 0.29, 0.30, 0.31, 0.32), 0.55, 0.30),
     "white hair": ((0.36, 0.44, 0.48, 0.50, 0.52, 0.53, 0.54, 0.55, 0.56), 0.55, 0.30),
+    "dark brows": ((0.030, 0.035, 0.040, 0.047, 0.055, 0.07, 0.085, 0.11, 0.14), None, 0.0),
+    "brown brows": ((0.045, 0.055, 0.065, 0.08, 0.10, 0.13, 0.16, 0.19, 0.23), None, 0.0),
+    "fair brows": ((0.08, 0.10, 0.13, 0.17, 0.21, 0.27, 0.31, 0.35, 0.39), None, 0.0),
+    "grey brows": ((0.17, 0.20, 0.22, 0.23, 0.24, 0.26, 0.28, 0.30, 0.31), None, 0.0),
     "eye white": ((0.30, 0.45, 0.52, 0.55, 0.58, 0.63, 0.65, 0.66, 0.66), 0.06, 0.0),
     "brown iris": ((0.02, 0.022, 0.026, 0.032, 0.045, 0.06, 0.075, 0.09, 0.11), 0.05, 0.0),
     "blue iris": ((0.14, 0.18, 0.18, 0.16, 0.13, 0.11, 0.11, 0.11, 0.12), 0.05, 0.0),
@@ -112,9 +116,9 @@ def skin_reflectance(dark_share: float) -> NDArray[np.float64]:
 
 
 def _lips(dark_share: float) -> NDArray[np.float64]:
-    """Lips: the skin with more blood under it, which takes 40 % of the green and blue and little of the red. [-]"""
-    blood = 1.0 - 0.40 / (1.0 + np.exp((_WAVELENGTHS - 600.0) / 12.0))
-    return np.asarray(skin_reflectance(dark_share) * blood * 0.85)
+    """Lips: the skin with more blood under it, which takes 30 % of the green and blue and little of the red. [-]"""
+    blood = 1.0 - 0.30 / (1.0 + np.exp((_WAVELENGTHS - 600.0) / 12.0))
+    return np.asarray(skin_reflectance(dark_share) * blood * 0.88)
 
 
 def unknown(what: str, name: str, known: tuple[str, ...]) -> str:

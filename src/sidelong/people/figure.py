@@ -23,7 +23,10 @@ _HAIR = {
     "young woman": ("black hair", "red hair", "fair hair", "dark brown hair"),
 }
 _DARKER_SKINS = ("medium", "tan", "brown", "dark")
-_BROW = {"white hair": "grey hair", "grey hair": "grey hair", "fair hair": "brown hair"}
+_BROW = {
+    "white hair": "grey brows", "grey hair": "grey brows", "fair hair": "fair brows", "red hair": "fair brows",
+    "brown hair": "brown brows", "dark brown hair": "dark brows", "black hair": "dark brows",
+}  # fmt: skip
 
 
 def figure(person: Person) -> tuple[Thing, ...]:
@@ -50,27 +53,31 @@ def figure(person: Person) -> tuple[Thing, ...]:
     stored = stand_in.load(body, person.pose)
     to_place = stand_in.placing(person, at, stored)
     things = []
-    for part, cloth in (*_bare(person, body, stored), *_clothes(person, worn)):
+    clothes = tuple(_clothes(person, worn))
+    covered = any(part in ("beanie", "cap") for part, _ in clothes)
+    for part, cloth in (*_bare(person, body, stored, covered), *clothes):
         piece = stored.parts[part]
         mesh = Mesh(to_place.place(piece.vertices, piece.low, piece.high), piece.faces, smooth=True)
         things.append(Thing(f"{person.name}: {part}", mesh, cloth, owner=person.name))
     return tuple(things)
 
 
-def _bare(person: Person, body: str, stored: stand_in.StandIn) -> Iterator[tuple[str, str]]:
-    """Head, hands, eyes and hair with their finishes."""
+def _bare(person: Person, body: str, stored: stand_in.StandIn, covered: bool) -> Iterator[tuple[str, str]]:
+    """Head, hands, eyes and hair with their finishes; `covered` when headgear is worn."""
     hairs = _HAIR[body]
     if person.skin in _DARKER_SKINS:
         hairs = tuple(h for h in hairs if h not in ("red hair", "fair hair", "brown hair")) or hairs
     hair = hairs[stand_in.pick(person.name, len(hairs), "hair")]
     iris = "brown iris" if person.skin in _DARKER_SKINS or stand_in.pick(person.name, 2, "iris") else "blue iris"
-    yield "skin", f"skin {person.skin}"
+    yield "face", f"skin {person.skin}"
+    yield "hands", f"skin {person.skin}"
     yield "lips", f"lips {person.skin}"
     yield "white", "eye white"
     yield "iris", iris
     yield "pupil", "pupil"
-    yield "brows", _BROW.get(hair, hair)
-    yield "hair", hair
+    yield "lashes", "dark brown hair"
+    yield "brows", _BROW[hair]
+    yield "hair under" if covered else "hair", hair
     if "beard" in stored.parts:
         yield "beard", hair
 
@@ -83,10 +90,14 @@ def _clothes(person: Person, worn: Outfit) -> Iterator[tuple[str, str]]:
 
     top = choose(worn.top_cloth, "top")
     yield worn.top, top
-    if worn.collar:
-        yield "collar", choose(worn.under, "under") if worn.under else top
-    yield "trousers", choose(worn.trousers, "trousers")
-    yield choose(worn.feet, "feet")
+    yield "roll", choose(worn.under, "under") if worn.under else top
+    if worn.top != "jersey":
+        yield "collar", top
+    if worn.top == "jacket":
+        yield "buttons", "black rubber"
+    feet, hide = choose(worn.feet, "feet")
+    yield "tucked" if feet == "boots" else "trousers", choose(worn.trousers, "trousers")
+    yield feet, hide
     if worn.apron:
         yield "apron", choose(worn.apron, "apron")
     head, cloth = choose(worn.headgear, "head")

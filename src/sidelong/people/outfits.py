@@ -22,7 +22,6 @@ class Outfit:
     trousers: Choice
     feet: tuple[tuple[str, str], ...]
     headgear: tuple[tuple[str, str], ...]
-    collar: bool = False
     under: Choice = ()
     apron: Choice = ()
 
@@ -36,28 +35,28 @@ OUTFITS: dict[str, Outfit] = {
     "workwear": Outfit(
         "jacket", ("rust canvas", "navy wool", "sand canvas", "grey canvas", "indigo denim"),
         ("indigo denim", "charcoal wool", "brown wool", "grey canvas"), _LEATHER,
-        (*_KNITTED, ("", ""), ("cap", "charcoal wool"), ("cap", "brown wool")), collar=True,
+        (*_KNITTED, ("", ""), ("cap", "charcoal wool"), ("cap", "brown wool")),
         under=("undyed wool", "grey wool", "charcoal wool"),
     ),
     "oilskins": Outfit(
         "coat", ("oilskin yellow", "oilskin orange", "oilskin green"),
-        ("oilskin yellow", "oilskin green", "charcoal wool"), _RUBBER, _KNITTED, collar=True,
+        ("oilskin yellow", "oilskin green", "charcoal wool"), _RUBBER, _KNITTED,
         under=("navy wool", "undyed wool"),
     ),
     "jersey": Outfit(
         "jersey", _WOOLS, ("indigo denim", "faded denim", "charcoal wool", "brown wool"), _RUBBER,
-        (*_KNITTED, ("", ""), ("cap", "charcoal wool")), collar=True,
+        (*_KNITTED, ("", ""), ("cap", "charcoal wool")),
     ),
     "coat": Outfit(
         "coat", ("charcoal wool", "navy wool", "brown wool", "grey wool"), ("charcoal wool", "grey wool"), _LEATHER,
-        (("cap", "charcoal wool"), ("cap", "grey wool"), ("", "")), collar=True,
+        (("cap", "charcoal wool"), ("cap", "grey wool"), ("", "")),
         under=("undyed wool", "oxblood wool"),
     ),
     "apron": Outfit(
-        "jersey", _WOOLS, ("indigo denim", "charcoal wool"), _RUBBER, (*_KNITTED, ("", "")), collar=True,
+        "jersey", _WOOLS, ("indigo denim", "charcoal wool"), _RUBBER, (*_KNITTED, ("", "")),
         apron=("oilskin orange", "oilskin yellow", "sand canvas", "oilskin green"),
     ),
-    "plain": Outfit("jersey", ("grey wool",), ("charcoal wool",), _LEATHER, (("", ""),), collar=True),
+    "plain": Outfit("jersey", ("grey wool",), ("charcoal wool",), _LEATHER, (("", ""),)),
 }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ import zlib
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,9 +25,15 @@ Array = NDArray[np.float64]
 QUANTUM = 1e-4
 """Stored vertices are whole numbers of this length. [m]"""
 
-BODIES: tuple[str, ...] = ("woman",)
+BODIES: tuple[str, ...] = ("man", "heavy man", "old man", "woman", "heavy woman", "young woman")
 BUILDS: dict[str, tuple[str, ...]] = {
     "average": BODIES,
+    "slight": ("old man", "young woman"),
+    "heavy": ("heavy man", "heavy woman"),
+    "male": ("man", "heavy man", "old man"),
+    "female": ("woman", "heavy woman", "young woman"),
+    "young": ("man", "young woman"),
+    "old": ("old man", "heavy woman"),
     **{body: (body,) for body in BODIES},
 }
 """Bodies that a build may be; the name of the person picks one."""
@@ -49,12 +56,13 @@ class Part:
 @dataclass(frozen=True)
 class StandIn:
     """One stored figure. `eyes` (3,), `points` by name, `seat` height above the soles (nan unless sitting) [m];
-    `drops`: how far the soles sink on the lowest and the highest seat [m]."""
+    `bends`: how far each point of the body moves
+    on the lowest and the highest seat, `drops`: how far the soles sink on the lowest and the highest seat [m]."""
 
     parts: dict[str, Part]
     eyes: Array
     points: dict[str, Array]
-    bent_points: dict[str, tuple[Array, Array]]
+    bends: dict[str, tuple[Array, Array]]
     seat: float
     drops: tuple[float, float]
 
@@ -96,27 +104,44 @@ def body_of(person: Person) -> str:
 
 @lru_cache(maxsize=len(BODIES) * 3)
 def load(body: str, pose: str) -> StandIn:
-    """A stored figure, read once. Fails with KeyError or FileNotFoundError when the package's own data are gone."""
-    file = files("sidelong.people") / "figures" / f"{body.replace(' ', '_')}_{pose}.npz"
-    with file.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
-        data = {key: stored[key] for key in stored.files}
-    parts = {}
-    for name in data["parts"].tolist():
-        v = data[f"{name}.v"] * QUANTUM
-        still = np.zeros_like(v)
-        low, high = (data[f"{name}.{w}"] * QUANTUM if f"{name}.{w}" in data else still for w in ("low", "high"))
-        parts[name] = Part(v, data[f"{name}.f"].astype(np.int64), low, high)
-    names = data["point_names"].tolist()
-    none = np.zeros_like(data["points"])
-    bends = (data.get("points.low", none), data.get("points.high", none))
+    """A stored figure, read once. Fails with FileNotFoundError when the package's own data are gone."""
+    data, head = _read(f"{body}_{pose}"), _read(f"{body}_head")
+    parts = _parts(data, np.zeros(3)) | _parts(head, data["eyes"])
+    names, still = data["point_names"].tolist(), np.zeros_like(data["points"])
+    low, high = data.get("points.low", still), data.get("points.high", still)
+    points = dict(zip(names, data["points"], strict=True))
+    of_head = dict(zip(head["point_names"].tolist(), head["points"] + data["eyes"], strict=True))
     return StandIn(
         parts=parts,
         eyes=data["eyes"],
-        points=dict(zip(names, data["points"], strict=True)),
-        bent_points={n: (bends[0][i], bends[1][i]) for i, n in enumerate(names)},
+        points=points | of_head,
+        bends={n: (low[i], high[i]) for i, n in enumerate(names)},
         seat=float(data["seat"]),
         drops=(float(data.get("drop.low", 0.0)), float(data.get("drop.high", 0.0))),
     )
+
+
+def _read(stem: str) -> dict[str, NDArray[Any]]:
+    file = files("sidelong.people") / "figures" / f"{stem.replace(' ', '_')}.npz"
+    with file.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
+        return {key: stored[key] for key in stored.files}
+
+
+def _summed(steps: NDArray[np.int16]) -> NDArray[np.int64]:
+    """Rows from the steps between them, as they are stored."""
+    return np.cumsum(steps, axis=0, dtype=np.int64)
+
+
+def _parts(data: dict[str, NDArray[Any]], offset: Array) -> dict[str, Part]:
+    """The parts of one file, moved by `offset`. [m]"""
+    out = {}
+    for name in data["parts"].tolist():
+        vertices = _summed(data[f"{name}.v"]) * QUANTUM
+        still = np.zeros_like(vertices)
+        bends = [f"{name}.low", f"{name}.high"]
+        low, high = (_summed(data[b]) * 10 * QUANTUM if b in data else still for b in bends)
+        out[name] = Part(vertices + offset, _summed(data[f"{name}.f"]), low, high)
+    return out
 
 
 def placing(person: Person, eyes: Vector, stand_in: StandIn) -> Placing:
@@ -158,6 +183,7 @@ def points_of(person: Person, eyes: Vector) -> dict[str, Vector]:
     to_place = placing(person, eyes, stand_in)
     out: dict[str, Vector] = {}
     for name, point in stand_in.points.items():
-        x, y, z = to_place.place(point[None], *(b[None] for b in stand_in.bent_points[name]))[0]
+        low, high = stand_in.bends.get(name, (np.zeros(3), np.zeros(3)))
+        x, y, z = to_place.place(point[None], low[None], high[None])[0]
         out[name] = (float(x), float(y), float(z))
     return out
