@@ -102,7 +102,9 @@ def extension_at(lens: Lens, distance: float | None) -> float:
 
 def largest_extension(lens: Lens) -> float:
     """Where the ring stops at its near end: the extension at `closest`, else one focal length. [m]"""
-    return lens.focal_length if lens.closest is None else extension_at(lens, lens.closest)
+    near = lens.closest
+    # nearer than four focal lengths no straight lens focuses: such a mark only says that the ring reaches life size
+    return lens.focal_length if near is None or near <= 4 * lens.focal_length else extension_at(lens, near)
 
 
 def check_ring(lens: Lens, extension: float) -> None:

@@ -23,6 +23,7 @@ from sidelong.lens.axis import swing_and_tilt
 from sidelong.lens.blur import blur
 from sidelong.lens.cone import minimise
 from sidelong.lens.geometry import geometry_of
+from sidelong.lens.proof import softest_bound, widest_bound
 from sidelong.lens.ring import extension_for, largest_extension
 from sidelong.lens.stop import FASTEST, stop_needed
 from sidelong.lens.values import Movement, Setting
@@ -265,8 +266,17 @@ def _choose(wish: Wish, widest_f: float, state: _State, stops: tuple[float, ...]
         setting = _ring_in_the_middle(wish, setting)
     residuals = blur(geometry_of(setting), wish.sharp).major / wish.blur_limit
     soft = value if len(wish.soft) and best is not None else None
-    words = f"the widest stop for all the sharp ones is f/{widest_f:.3g}"
-    return Answer(setting, widest_f, None, soft, None, residuals, words)
+    proved = widest_bound(wish, widest_f)
+    soft_proved = None if soft is None else softest_bound(wish, soft, n)
+    return Answer(setting, widest_f, proved, soft, soft_proved, residuals, _sentence(widest_f, proved, n))
+
+
+def _sentence(widest_f: float, proved: float, chosen: float) -> str:
+    """The bound in words."""
+    if widest_f <= chosen * 0.5:
+        return f"the sharp ones would stay within the limit down to f/{widest_f:.2g}"
+    gap = 100 * (1 - proved / widest_f)
+    return f"no setting of this lens does better than f/{proved:.3g} (found f/{widest_f:.3g}, {gap:.1f} % from proof)"
 
 
 def _ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
