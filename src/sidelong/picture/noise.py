@@ -9,9 +9,12 @@ is a small difference of large numbers, its errors came back as red and green bl
 (0.0089 against 0.0028 in Oklab's a over a wall, 16 samples). What lies outside that gamut is filtered as a picture
 of its own and taken off again.
 
+The albedo guide goes in as grey: its colours carry the noise of sampled wavelengths, which came through as coloured
+speckles on plain walls.
+
 Measured on a room of 360 x 240 pixels, 16 samples, against 128 (root mean square in steps of 8 bits, seconds of one
-core for four lights): noisy 30.5; fast 3.92 in 0.9 s, its albedo filtered first 3.81 in 1.4 s; high 3.79 in 1.8 s,
-both guides filtered first and then trusted 3.35 in 5.6 s. The second and the fourth are our fast and high.
+core for four lights): noisy 30.5; fast 3.9 in 0.9 s; our fast, its albedo filtered first, 3.8 in 1.4 s; our high,
+both guides filtered first and then trusted, 3.4 in 5.6 s.
 
 Source: oidn2 (the filter and its guides). Sharpness must never be measured on filtered pixels.
 """
@@ -26,7 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.colour.adapt import BRADFORD, adaptation
-from sidelong.colour.encode import XYZ_TO_RGB
+from sidelong.colour.encode import RGB_TO_XYZ, XYZ_TO_RGB
 from sidelong.picture.values import Notice
 from sidelong.trace.values import Layers, Progress
 
@@ -64,7 +67,7 @@ def _all_layers(xyz: Pixels, albedo: Pixels, normal: Pixels, quality: Quality, p
     with library.Device() as device:
         device.commit()
         filtered = _filter(library, device, quality)
-        guides = {"albedo": np.clip(np.nan_to_num(albedo), 0.0, 1.0), "normal": np.nan_to_num(normal)}
+        guides = {"albedo": _grey(albedo), "normal": np.nan_to_num(normal)}
         for name in ("albedo", "normal") if quality == "high" else ("albedo",):
             guides[name] = filtered({name: guides[name]})
         for done, i in enumerate(lit):
@@ -72,6 +75,12 @@ def _all_layers(xyz: Pixels, albedo: Pixels, normal: Pixels, quality: Quality, p
             result[:, :, i] = _one_layer(xyz[:, :, i], lambda light: filtered({"color": light, **guides}))
     progress(1.0)
     return result
+
+
+def _grey(albedo: Pixels) -> Pixels:
+    """The luminance of an albedo (H, W, 3), in all three channels. [-]"""
+    luminance = np.clip(np.nan_to_num(albedo), 0.0, 1.0) @ RGB_TO_XYZ[1].astype(np.float32)
+    return np.repeat(luminance[..., None], 3, axis=2)
 
 
 def _one_layer(xyz: Pixels, smoothed: Callable[[Pixels], Pixels]) -> Pixels:

@@ -81,7 +81,8 @@ def overlaid(
 
 def signed(stops: float, digits: int = 1) -> str:
     """Stops with their sign, ``+0.3``, ``−1.0``."""
-    return f"{stops:+.{digits}f}".replace("-", "−")
+    rounded = round(stops, digits)
+    return f"{rounded:+.{digits}f}".replace("-", "−") if rounded else f"{0:.{digits}f}"
 
 
 def _words_for(point: OverlayPoint, kinds: Sequence[str]) -> list[str]:
@@ -162,7 +163,7 @@ def _draw_leader(sheet: _Sheet, body: Box, box: Box) -> None:
     middle = (0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3]))
     start = tuple(min(max(m, body[i]), body[i + 2]) for i, m in enumerate(middle))
     end = tuple(min(max(s, box[i]), box[i + 2]) for i, s in enumerate(start))
-    if float(np.hypot(start[0] - end[0], start[1] - end[1])) > 1.2 * sheet.text:
+    if float(np.hypot(start[0] - end[0], start[1] - end[1])) > 2.0 * sheet.text:
         stroke(sheet.draw, (start[0], start[1]), (end[0], end[1]), sheet.text)
 
 
@@ -195,7 +196,7 @@ def _draw_legend(sheet: _Sheet) -> None:
     colours = stop_colours()
     height, each = round(sheet.text * 1.9), sheet.image.width / len(colours)
     top = sheet.image.height - height
-    legend = {LOWEST: f"{signed(LOWEST, 0)} and under", 0: "0", HIGHEST: f"{signed(HIGHEST, 0)} and over"}
+    legend = {LOWEST: f"≤ {signed(LOWEST, 0)}", HIGHEST: f"≥ {signed(HIGHEST, 0)}"}
     for i, (stop, colour) in enumerate(zip(range(LOWEST, HIGHEST + 1), colours, strict=True)):
         red, green, blue = (int(v) for v in colour)
         sheet.draw.rectangle((i * each, top, (i + 1) * each, sheet.image.height), fill=(red, green, blue))
