@@ -86,4 +86,6 @@ SOURCES: dict[str, str] = {
     # the shoot file
     "toml1_0": "TOML v1.0.0, Tom's Obvious Minimal Language, 2021.",
     "jsonschema2020": "JSON Schema, draft 2020-12: core and validation.",
+    "prieto1996": "Prieto et al., Measures of postural steadiness: differences between healthy young and elderly "
+    "adults, IEEE Trans. Biomed. Eng. 43(9), 956-966, 1996.",
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,6 +22,7 @@ from sidelong.lens.solve import solve_movement
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Wish
+from sidelong.plan.chance import plan_chance
 from sidelong.plan.order import order_of_work
 from sidelong.plan.values import FocusPlan, PointFocus
 from sidelong.shoot.names import point_of
@@ -57,7 +59,8 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
     glass = geometry_of(solved.setting)
     normal, offset = _plane_in_place(glass, frame)
     line = hinge_line(glass)
-    points = _points(shoot, shot, frame, glass)
+    chances = plan_chance(shoot, frame, solved.setting, shot)
+    points = _points(shoot, shot, frame, glass, chances.keep)
     return FocusPlan(
         frame=frame,
         setting=solved.setting,
@@ -79,7 +82,7 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
         widest_f_proved=solved.widest_f_proved,
         soft_least=solved.soft_least,
         soft_least_proved=solved.soft_least_proved,
-        frames_to_take=None,
+        frames_to_take=chances.frames_95,
         solved=solved.found_here,
         order=order_of_work(shoot, shot, solved.setting, solved.focus_on, points),
     )
@@ -155,7 +158,9 @@ def _plane_in_place(glass: LensGeometry, frame: BodyFrame) -> tuple[Points, floa
     return turned, offset + float(turned @ frame.at)
 
 
-def _points(shoot: Shoot, shot: Shot, frame: BodyFrame, glass: LensGeometry) -> tuple[PointFocus, ...]:
+def _points(
+    shoot: Shoot, shot: Shot, frame: BodyFrame, glass: LensGeometry, keep: Mapping[str, float]
+) -> tuple[PointFocus, ...]:
     named: list[tuple[str, Literal["person", "mark"]]] = [(p.name, "person") for p in shoot.people]
     named += [(m.name, "mark") for m in shoot.marks]
     if not named:
@@ -166,14 +171,25 @@ def _points(shoot: Shoot, shot: Shot, frame: BodyFrame, glass: LensGeometry) -> 
         inside = in_picture(shot.body.film, patch.image)
         lit = in_image_circle(shot.lens, glass, patch.image)
         dim = falloff_stops(glass, np.nan_to_num(patch.image))
-    return tuple(
-        _point(name, kind, at[i], _wanted(shot, name), patch, i, bool(inside[i]), bool(lit[i]), float(dim[i]), glass)
-        for i, (name, kind) in enumerate(named)
-    )
+    made = []
+    for i, (name, kind) in enumerate(named):
+        here = _Here(bool(inside[i]), bool(lit[i]), float(dim[i]), keep.get(name))
+        made.append(_point(name, kind, at[i], _wanted(shot, name), patch, i, here, glass))
+    return tuple(made)
 
 
 def _wanted(shot: Shot, name: str) -> Wanted:
     return "sharp" if name in shot.sharp else "soft" if name in shot.soft else "free"
+
+
+@dataclass(frozen=True)
+class _Here:
+    """What is known of a point beside its blur: in the picture, in the image circle, falloff [stops], its chance."""
+
+    inside: bool
+    lit: bool
+    dim: float
+    keep: float | None
 
 
 def _point(
@@ -183,9 +199,7 @@ def _point(
     wanted: Wanted,
     patch: Blur,
     i: int,
-    inside: bool,
-    lit: bool,
-    dim: float,
+    here: _Here,
     glass: LensGeometry,
 ) -> PointFocus:
     where = (float(at[0]), float(at[1]), float(at[2]))
@@ -202,8 +216,8 @@ def _point(
         blur_angle=float(patch.angle[i]),
         blur_at_subject=major * float(patch.depth[i]) / glass.film_distance,
         image=(float(patch.image[i, 0]), float(patch.image[i, 1])),
-        in_picture=inside,
-        in_circle=lit,
-        keep=None,
-        falloff_stops=dim,
+        in_picture=here.inside,
+        in_circle=here.lit,
+        keep=here.keep,
+        falloff_stops=here.dim,
     )
