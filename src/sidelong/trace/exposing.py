@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from sidelong.trace.draws import Draws
 from sidelong.trace.engine import load
-from sidelong.trace.paths import Start, trace
+from sidelong.trace.hit import NOTHING
+from sidelong.trace.paths import Tracer
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.sensor import LensRays
 from sidelong.trace.skyfield import SkyTable
 from sidelong.trace.values import View
-from sidelong.trace.world import NOTHING, World
+from sidelong.trace.world import World
 
 mi, dr = load()
 
@@ -28,7 +29,6 @@ class Exposure:
         self.world = World(scene, sky)
         self.view = view
         self.lens = LensRays(view)
-        self.skipping = False
 
     def expose(
         self, pixels: tuple[int, int], samples: tuple[int, int], seed: int, max_depth: int
@@ -45,12 +45,10 @@ class Exposure:
         picture = (corner + draws.pair(_PIXEL)) / mi.Point2f(mi.Float(width), mi.Float(height))
         origin, direction, weight = self.lens.rays(picture, draws.pair(_APERTURE))
         rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-        start = Start(origin, direction, rows, mi.UInt32(NOTHING), True)
-        depth = dr.opaque(mi.UInt32, max_depth)
-        layers, albedo, normal, met = trace(self.world, start, draws, depth, False, weight > 0)
-        light = [self.world.wavelengths.tristimulus(k, v * weight, rows) for k, v in enumerate(layers)]
-        guide = self.world.wavelengths.reflected(albedo, rows)
-        facing = dr.select(met, normal, 0.0)
+        path = Tracer(self.world, draws, rows, max_depth).follow(origin, direction, weight > 0)
+        light = [self.world.wavelengths.tristimulus(k, v * weight, rows) for k, v in enumerate(path.layers)]
+        guide = self.world.wavelengths.reflected(path.albedo, rows)
+        facing = dr.select(path.met, path.normal, 0.0)
         channels = [c for colour in light for c in colour] + list(guide) + list(facing)
         dr.eval(channels)
         means = np.stack([np.array(dr.block_sum(c, each)) for c in channels], axis=-1).astype(np.float64) / each

@@ -30,8 +30,8 @@ mi, dr = load()
 
 SUN_HALF_ANGLE = math.radians(0.2665)
 FAR = 1e5
-_SUN_ONE_LESS = 2 * math.sin(SUN_HALF_ANGLE / 2) ** 2
-_SUN_DENSITY = 1 / (2 * math.pi * _SUN_ONE_LESS)
+SUN_ONE_LESS = 2 * math.sin(SUN_HALF_ANGLE / 2) ** 2
+_SUN_DENSITY = 1 / (2 * math.pi * SUN_ONE_LESS)
 _RECTANGLE, _OCTAGON, _DISC, _BALL, _SUN, _SKY = range(6)
 _FLAT = {"rectangle": _RECTANGLE, "octagon": _OCTAGON, "disc": _DISC}
 
@@ -44,6 +44,15 @@ class Seen:
     distance: Any
     luminance: Any
     density: Any
+
+    def unless(self, condition: Any, other: Seen) -> Seen:
+        """This, but the other where the condition holds."""
+        return Seen(
+            dr.select(condition, other.direction, self.direction),
+            dr.select(condition, other.distance, self.distance),
+            dr.select(condition, other.luminance, self.luminance),
+            dr.select(condition, other.density, self.density),
+        )
 
 
 class Lights:
@@ -85,7 +94,7 @@ class Lights:
             luminance, density = self._front(light, axis, strength, direction, distance)
             seen = Seen(direction, distance, luminance, density)
         if self.kinds & {_BALL, _SUN}:
-            away, distance, one_less = axis, mi.Float(FAR), mi.Float(_SUN_ONE_LESS)
+            away, distance, one_less = axis, mi.Float(FAR), mi.Float(SUN_ONE_LESS)
             radius = self._one(_SIZE, light)
             if _BALL in self.kinds:
                 way = self._three(_AT, light) - point
@@ -100,13 +109,13 @@ class Lights:
             # end before the ball's own faces, which stand out a little
             near = distance * (1.0 - down) - radius * 1.1
             cone = Seen(direction, dr.select(kind == _SUN, FAR, near), strength, dr.rcp(dr.two_pi * one_less))
-            seen = _choose((kind == _BALL) | (kind == _SUN), cone, seen)
+            seen = seen.unless((kind == _BALL) | (kind == _SUN), cone)
         if self.dome is not None:
             direction = self.dome.draw(point, pair)
             open_sky = Seen(
                 direction, mi.Float(FAR), self.dome.luminance(direction), self.dome.density(point, direction)
             )
-            seen = _choose(kind == _SKY, open_sky, seen)
+            seen = seen.unless(kind == _SKY, open_sky)
         return seen
 
     def met(self, light: Any, origin: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
@@ -126,7 +135,7 @@ class Lights:
         """Luminance of the sun's disc along rays that met nothing, and the density of sampling it so."""
         sun = mi.UInt32(self.bodies)
         # |d - s|^2 = 2 (1 - cos): precise where the cosine is not
-        inside = 0.5 * dr.squared_norm(direction - self._three(_AXIS, sun)) < _SUN_ONE_LESS
+        inside = 0.5 * dr.squared_norm(direction - self._three(_AXIS, sun)) < SUN_ONE_LESS
         return dr.select(inside, self._one(_STRENGTH, sun), 0.0), dr.select(inside, mi.Float(_SUN_DENSITY), 0.0)
 
     def _on_front(self, kind: Any, pair: Any) -> Any:
@@ -202,12 +211,3 @@ def _one_less(sine: Any) -> Any:
     """1 - cos of an angle from its sine, precise for small ones."""
     sin2 = dr.minimum(sine * sine, 0.9999)
     return sin2 / (1.0 + dr.sqrt(1.0 - sin2))
-
-
-def _choose(condition: Any, one: Seen, other: Seen) -> Seen:
-    return Seen(
-        dr.select(condition, one.direction, other.direction),
-        dr.select(condition, one.distance, other.distance),
-        dr.select(condition, one.luminance, other.luminance),
-        dr.select(condition, one.density, other.density),
-    )

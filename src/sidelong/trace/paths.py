@@ -12,201 +12,242 @@ veach1995 (multiple importance), henyey_greenstein1941, arvo_kirk1990 (roulette)
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
+from sidelong.trace.draws import Draws
 from sidelong.trace.engine import load
-from sidelong.trace.surfaces import WIDENED
-from sidelong.trace.world import MARGIN, NOTHING, off
+from sidelong.trace.haze import phase, phase_draw
+from sidelong.trace.hit import NOTHING, Hit
+from sidelong.trace.lights import Seen
+from sidelong.trace.surfaces import WIDENED, Surface
+from sidelong.trace.world import World, off
 
 mi, dr = load()
 
-HOLES = 12
-"""Straight-through surfaces that a shadow ray may cross before it counts as stopped."""
 ROULETTE = 3
+LONGEST = 256
+"""Steps, holes included, after which a path is dropped."""
 _SURFACE_DIMENSION = 8
-_LIGHT_DIMENSION = 16
+_PATCH_DIMENSION = 9
+LIGHT_DIMENSION = 16
 
 
-class Start:
-    """Where paths begin: rays (place frame), the four rows of the wavelength grid, whom not to see (NOTHING: see
-    all), and whether a light met by the first ray counts.
+@dataclass
+class Path:
+    """Where N paths are and what they have brought.
 
-    Not a dataclass: the compiler would take one for a variable of its loops.
+    `layers`: a spectrum per light, at the four wavelengths, of light of unit luminance; `before`: the last vertex,
+    left with `density` [1/sr]; `sure`: nothing but the path itself can find a light; `blind`: a light met now has
+    been counted elsewhere; `albedo`, `normal`: of the first surface, if any was `met`.
     """
 
-    def __init__(self, origin: Any, direction: Any, rows: list[Any], skip: Any, lights_seen: bool) -> None:
-        self.origin, self.direction, self.rows = origin, direction, rows
-        self.skip, self.lights_seen = skip, lights_seen
+    origin: Any
+    direction: Any
+    beta: Any
+    layers: list[Any]
+    before: Any
+    density: Any
+    sure: Any
+    blind: Any
+    depth: Any
+    steps: Any
+    albedo: Any
+    normal: Any
+    met: Any
+    active: Any
+
+
+@dataclass
+class Vertex:
+    """What a step has come to: a surface that was `hit`, or a point `where` the haze has `caught` the path."""
+
+    hit: Hit
+    where: Any
+    caught: Any
+    surface: Surface
+    asked: Any
+
+
+class Tracer:
+    """Follows paths through a world.
+
+    `rows` are the four rows of the wavelength grid; `skip` (N,) the person whom a path does not see (NOTHING: sees
+    all), looked at only when `skipping`; `max_depth` vertices of a path at most.
+    """
+
+    def __init__(
+        self, world: World, draws: Draws, rows: list[Any], max_depth: int, skip: Any = None, skipping: bool = False
+    ) -> None:
+        self.world, self.draws, self.rows = world, draws, rows
+        self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skipping
+        self.max_depth = dr.opaque(mi.UInt32, max_depth)
+        self.holes = world.finishes.porous or skipping
+
+    @dr.syntax  # type: ignore[untyped-decorator]
+    def follow(self, origin: Any, direction: Any, active: Any, blind_density: Any = None) -> Path:
+        """Follow paths to their ends. `blind_density` (N,): the rays were drawn with that density [1/sr], and lights
+        that they meet at once do not count."""
+        blind = blind_density is not None
+        path = Path(
+            origin=mi.Point3f(origin),
+            direction=mi.Vector3f(direction),
+            beta=mi.Spectrum(1.0),
+            layers=[mi.Spectrum(0.0) for _ in range(self.world.lights.number)],
+            before=mi.Point3f(origin),
+            density=mi.Float(blind_density) if blind else mi.Float(0.0),
+            sure=mi.Bool(not blind),
+            blind=mi.Bool(blind),
+            depth=mi.UInt32(0),
+            steps=mi.UInt32(0),
+            albedo=mi.Spectrum(0.0),
+            normal=mi.Normal3f(0.0),
+            met=mi.Bool(False),
+            active=mi.Bool(active),
+        )
+        generator = self.draws.generator
+        while dr.hint(path.active, max_iterations=-1, label="path"):
+            path, generator = self._step(path, generator)
+        return path
+
+    def _step(self, path: Path, generator: Any) -> tuple[Path, Any]:
+        hit = self.world.meet(path.origin, path.direction, path.active)
+        where, caught = self._flight(path, hit, generator)
+        arrived = path.active & hit.valid & ~caught
+        straight = mi.Bool(False)
+        if self.holes:
+            # a hole: go on as if nothing were there
+            share = self.world.passes(hit, self.skip)
+            straight = arrived & (generator.next_float32(arrived) < share)
+            arrived &= ~straight
+        lit = arrived & (hit.light != NOTHING)
+        self._lights_met(path, hit, lit, path.active & ~hit.valid & ~caught)
+        first = path.depth == 0
+        widen = dr.select(first, 0.0, WIDENED)
+        surface = self.world.surface(hit, -path.direction, self.rows, widen, arrived)
+        path.albedo = dr.select(arrived & first, surface.reflectance, path.albedo)
+        path.normal = dr.select(arrived & first, surface.normal, path.normal)
+        path.met |= arrived & first
+        asked = ((arrived & ~lit) | caught) & (path.depth + 1 < self.max_depth)
+        vertex = Vertex(hit, where, caught, surface, asked)
+        path.layers, generator = self._ask(path, vertex, generator)
+        self._go_on(path, vertex, straight, generator)
+        return path, generator
+
+    def _flight(self, path: Path, hit: Hit, generator: Any) -> tuple[Any, Any]:
+        """Where the next vertex is, and whether the haze catches the path before the surface."""
+        if not self.world.hazy:
+            return mi.Point3f(hit.point), mi.Bool(False)
+        near, far = self.world.in_haze(path.origin, path.direction, hit.distance)
+        flight = near - dr.log(1.0 - generator.next_float32(path.active)) / self.world.extinction
+        caught = path.active & (flight < far)
+        path.beta = dr.select(caught, path.beta * self.world.albedo, path.beta)
+        return dr.select(caught, path.origin + path.direction * flight, mi.Point3f(hit.point)), caught
+
+    def _lights_met(self, path: Path, hit: Hit, lit: Any, lost: Any) -> None:
+        """Add lights that the path itself has come to: a body, or the sun and the sky where it met nothing."""
+        lights = self.world.lights
+        if lights.bodies:
+            row = dr.select(lit, hit.light, 0)
+            bright, chance = lights.met(row, path.before, path.direction, dr.norm(hit.point - path.before))
+            weight = dr.select(path.sure, 1.0, power_heuristic(path.density, chance)) * bright
+            gain = dr.select(lit & ~path.blind, weight, 0.0)
+            for k in range(lights.bodies):
+                path.layers[k] += dr.select(row == k, path.beta * gain, 0.0)
+        if lights.dome is not None:
+            sun = lights.missed_sun(path.direction)
+            sky = lights.dome.luminance(path.direction), lights.dome.density(path.before, path.direction)
+            for k, (bright, chance) in enumerate((sun, sky), start=lights.bodies):
+                weight = dr.select(path.sure, 1.0, power_heuristic(path.density, chance)) * bright
+                path.layers[k] += dr.select(lost & ~path.blind, path.beta * weight, 0.0)
+
+    @dr.syntax  # type: ignore[untyped-decorator]
+    def _ask(self, path: Path, vertex: Vertex, generator: Any) -> tuple[list[Any], Any]:
+        """Every light asked for directly, and a point of the sun's patches: the layers with that added."""
+        number = self.world.lights.number
+        layers = [mi.Spectrum(layer) for layer in path.layers]
+        light = mi.UInt32(0)
+        first = path.depth == 0
+        while dr.hint(vertex.asked & (light < number), max_iterations=-1, label="lights"):
+            pair = mi.Point2f(generator.next_float32(), generator.next_float32())
+            pair = dr.select(first, self.draws.pair(light + LIGHT_DIMENSION), pair)
+            value = self._one_light(path, vertex, light, pair)
+            for k in range(number):
+                layers[k] += dr.select(light == k, value, 0.0)
+            light += 1
+        if dr.hint(self.world.patches is not None, mode="scalar"):
+            chance = generator.next_float32()
+            chance = dr.select(first, self.draws.single(_PATCH_DIMENSION), chance)
+            layers[number - 2] += self._sun_patch(path, vertex, chance)
+        return layers, generator
+
+    def _one_light(self, path: Path, vertex: Vertex, light: Any, pair: Any) -> Any:
+        seen = self.world.lights.sample(light, vertex.where, pair)
+        value, clear = self._arriving(path, vertex, seen, vertex.asked)
+        if self.world.patches is not None:
+            # the sun on this surface might have been found as a patch from the vertex before
+            other = self.world.patches.density(vertex.hit, path.before, seen.direction, clear)
+            by_chance = (light == self.world.lights.number - 2) & ~path.sure & ~vertex.caught
+            by_chance &= dr.max(value) > 0
+            value *= dr.select(by_chance, power_heuristic(path.density, other), 1.0)
+        return value
+
+    def _sun_patch(self, path: Path, vertex: Vertex, chance: Any) -> Any:
+        patches: Any = self.world.patches
+        seen, colour = patches.sample(self.world, vertex.where, chance, self.rows)
+        value, _ = self._arriving(path, vertex, seen, vertex.asked & (path.depth + 2 < self.max_depth))
+        return dr.select(dr.max(value) > 0, value * colour, 0.0)
+
+    def _arriving(self, path: Path, vertex: Vertex, seen: Seen, asked: Any) -> tuple[Any, Any]:
+        """What a sample of a light brings by way of a vertex, and the part that nothing stands in the way of."""
+        world = self.world
+        answer, reverse = vertex.surface.answer(seen.direction)
+        start = off(vertex.where, vertex.surface.geometric, seen.direction)
+        if world.hazy:
+            scattered = phase(dr.dot(path.direction, seen.direction), world.g)
+            answer = dr.select(vertex.caught, mi.Spectrum(scattered), answer)
+            reverse = dr.select(vertex.caught, scattered, reverse)
+            start = dr.select(vertex.caught, vertex.where, start)
+        worth = asked & (seen.density > 0) & (seen.luminance > 0) & (dr.max(answer) > 0)
+        reach = seen.distance * (1.0 - 2e-4) - 2e-4
+        clear = world.unblocked(start, seen.direction, reach, self.skip, self.skipping, worth)
+        gain = seen.luminance / seen.density * power_heuristic(seen.density, reverse) * clear
+        gain *= world.clearness(vertex.where, seen.direction, seen.distance)
+        return dr.select(worth & (clear > 0), path.beta * answer * gain, 0.0), clear
+
+    def _go_on(self, path: Path, vertex: Vertex, straight: Any, generator: Any) -> None:
+        """Leave the vertex, or end by Russian roulette; pass through a hole unchanged."""
+        surface, going = vertex.surface, vertex.asked
+        pair = mi.Point2f(generator.next_float32(), generator.next_float32())
+        pair = dr.select(path.depth == 0, self.draws.pair(_SURFACE_DIMENSION), pair)
+        out = surface.draw(generator.next_float32(), pair)
+        answer, density = surface.answer(out)
+        factor = dr.select(density > 0, answer / density, 0.0)
+        leaving = off(vertex.where, surface.geometric, out)
+        if self.world.hazy:
+            turned = phase_draw(path.direction, pair, self.world.g)
+            density = dr.select(vertex.caught, phase(dr.dot(path.direction, turned), self.world.g), density)
+            out = dr.select(vertex.caught, turned, out)
+            factor = dr.select(vertex.caught, mi.Spectrum(1.0), factor)
+            leaving = dr.select(vertex.caught, vertex.where, leaving)
+        beyond = off(vertex.hit.point, vertex.hit.geometric, path.direction)
+        path.beta = dr.select(going, path.beta * factor, path.beta)
+        path.before = dr.select(going, vertex.where, path.before)
+        path.density = dr.select(going, density, path.density)
+        path.sure &= ~going
+        path.blind &= ~going
+        path.origin = dr.select(going, leaving, dr.select(straight, beyond, path.origin))
+        path.direction = dr.select(going, out, path.direction)
+        path.depth = dr.select(going, path.depth + 1, path.depth)
+        path.steps += 1
+        strength = dr.minimum(dr.max(path.beta), 0.95)
+        tested = going & (path.depth >= ROULETTE)
+        kept = generator.next_float32() < strength
+        path.beta = dr.select(tested, path.beta / strength, path.beta)
+        path.active = (going & (~tested | kept) & (strength > 0)) | straight
+        path.active &= path.steps < LONGEST
 
 
 def power_heuristic(one: Any, other: Any) -> Any:
     """Weight of the way of sampling with density `one` against `other`."""
     return dr.select(one > 0, dr.rcp(1.0 + dr.square(other / one)), 0.0)
-
-
-def phase(cosine: Any, g: Any) -> Any:
-    """Henyey-Greenstein density over directions that turn by the angle of that cosine. [1/sr]"""
-    base = 1.0 + g * g - 2.0 * g * cosine
-    return (1.0 - g * g) / (4.0 * dr.pi * base * dr.sqrt(base))
-
-
-def phase_draw(forward: Any, pair: Any, g: Any) -> Any:
-    """A direction drawn with `phase`'s density."""
-    s = (1.0 - g * g) / (1.0 - g + 2.0 * g * pair.x)
-    cosine = dr.clip((1.0 + g * g - s * s) / (2.0 * g), -1.0, 1.0)
-    sine = dr.safe_sqrt(1.0 - cosine * cosine)
-    sin_turn, cos_turn = dr.sincos(dr.two_pi * pair.y)
-    return mi.Frame3f(forward).to_world(mi.Vector3f(sine * cos_turn, sine * sin_turn, cosine))
-
-
-@dr.syntax  # type: ignore[untyped-decorator]
-def unblocked(world: Any, origin: Any, direction: Any, distance: Any, skip: Any, skipping: bool, active: Any) -> Any:
-    """Fraction of light that comes straight along shadow rays of length `distance`: 0 or 1, less through panes."""
-    if dr.hint(not (world.finishes.porous or skipping), mode="scalar"):
-        ray = mi.Ray3f(mi.Point3f(origin), mi.Vector3f(direction))
-        ray.maxt = distance
-        return dr.select(active & ~world.caster.ray_test(ray, False, active), 1.0, 0.0)
-    through = dr.select(active, mi.Float(1.0), 0.0)
-    start = mi.Point3f(origin)
-    left = mi.Float(distance)
-    going = mi.Bool(active)
-    count = mi.UInt32(0)
-    while dr.hint(going, max_iterations=-1, label="holes"):
-        met, far, share = world.hole(start, direction, left, skip, going)
-        through = dr.select(met, through * share, through)
-        step = far + (1.0 + dr.max(dr.abs(start))) * MARGIN
-        start = dr.select(met, start + direction * step, start)
-        left = dr.select(met, left - step, left)
-        count += 1
-        going = met & (through > 0) & (left > 0)
-        through = dr.select(going & (count >= HOLES), 0.0, through)
-        going &= count < HOLES
-    return through
-
-
-@dr.syntax  # type: ignore[untyped-decorator]
-def trace(world: Any, start: Any, draws: Any, max_depth: Any, skipping: bool, active: Any) -> Any:
-    """Follow paths from a Start with its Draws, `max_depth` vertices at most.
-
-    Gives a spectrum per light (at the four wavelengths, of light of unit luminance), the first surface's reflectance
-    and normal, and whether there was one.
-    """
-    number, bodies = world.lights.number, world.lights.bodies
-    layers = [mi.Spectrum(0.0) for _ in range(number)]
-    generator = draws.generator
-    origin, direction = mi.Point3f(start.origin), mi.Vector3f(start.direction)
-    beta = mi.Spectrum(1.0)
-    albedo, first_normal = mi.Spectrum(0.0), mi.Normal3f(0.0)
-    met = mi.Bool(False)
-    before = mi.Point3f(origin)
-    density = mi.Float(0.0)
-    sure = mi.Bool(start.lights_seen)
-    blind = mi.Bool(not start.lights_seen)
-    depth = mi.UInt32(0)
-    steps = mi.UInt32(0)
-    active = mi.Bool(active)
-
-    while dr.hint(active, max_iterations=-1, label="path"):
-        hit = world.meet(origin, direction, active)
-        first = depth == 0
-
-        # the haze may catch the path before the surface
-        caught = mi.Bool(False)
-        where = mi.Point3f(hit.point)
-        if dr.hint(world.hazy, mode="scalar"):
-            near, far = world.in_haze(origin, direction, hit.distance)
-            flight = near - dr.log(1.0 - generator.next_float32(active)) / world.extinction
-            caught = active & (flight < far)
-            where = dr.select(caught, origin + direction * flight, where)
-            beta = dr.select(caught, beta * world.albedo, beta)
-        arrived = active & hit.valid & ~caught
-
-        # a hole: go on as if nothing were there
-        straight = mi.Bool(False)
-        if dr.hint(world.finishes.porous or skipping, mode="scalar"):
-            share = world.passes(hit, start.skip)
-            straight = arrived & (generator.next_float32(arrived) < share) & (share > 0)
-        arrived &= ~straight
-
-        # a light met by the path itself
-        lit = arrived & (hit.light != NOTHING)
-        if dr.hint(bodies > 0, mode="scalar"):
-            row = dr.select(lit, hit.light, 0)
-            bright, chance = world.lights.met(row, before, direction, dr.norm(hit.point - before))
-            weight = dr.select(sure, 1.0, power_heuristic(density, chance))
-            weight = dr.select(lit & ~blind, weight * bright, 0.0)
-            for k in range(bodies):
-                layers[k] += dr.select(row == k, beta * weight, 0.0)
-        lost = active & ~hit.valid & ~caught & ~blind
-        if dr.hint(world.lights.dome is not None, mode="scalar"):
-            bright, chance = world.lights.missed_sun(direction)
-            weight = dr.select(sure, 1.0, power_heuristic(density, chance))
-            layers[bodies] += dr.select(lost, beta * (bright * weight), 0.0)
-            chance = world.lights.dome.density(before, direction)
-            weight = dr.select(sure, 1.0, power_heuristic(density, chance))
-            layers[bodies + 1] += dr.select(lost, beta * (world.lights.dome.luminance(direction) * weight), 0.0)
-
-        surface = world.surface(hit, -direction, start.rows, dr.select(first, 0.0, WIDENED), arrived)
-        albedo = dr.select(arrived & first, surface.reflectance, albedo)
-        first_normal = dr.select(arrived & first, surface.normal, first_normal)
-        met |= arrived & first
-        asked = (arrived & ~lit) | caught
-        asked &= depth + 1 < max_depth
-
-        # every light, asked for directly
-        light = mi.UInt32(0)
-        asking = mi.Bool(asked)
-        while dr.hint(asking & (light < number), max_iterations=-1, label="lights"):
-            pair = mi.Point2f(generator.next_float32(asking), generator.next_float32(asking))
-            pair = dr.select(first, draws.pair(light + _LIGHT_DIMENSION), pair)
-            seen = world.lights.sample(light, where, pair)
-            answer, reverse = surface.answer(seen.direction)
-            from_here = off(where, surface.geometric, seen.direction)
-            if dr.hint(world.hazy, mode="scalar"):
-                scattered = phase(dr.dot(direction, seen.direction), world.g)
-                answer = dr.select(caught, mi.Spectrum(scattered), answer)
-                reverse = dr.select(caught, scattered, reverse)
-                from_here = dr.select(caught, where, from_here)
-            worth = asking & (seen.density > 0) & (seen.luminance > 0) & (dr.max(answer) > 0)
-            reach = seen.distance * (1.0 - 2e-4) - 2e-4
-            clear = unblocked(world, from_here, seen.direction, reach, start.skip, skipping, worth)
-            clear *= world.clearness(where, seen.direction, seen.distance)
-            gain = seen.luminance / seen.density * power_heuristic(seen.density, reverse) * clear
-            gain = dr.select(worth & (clear > 0), gain, 0.0)
-            for k in range(number):
-                layers[k] += dr.select(light == k, beta * answer * gain, 0.0)
-            light += 1
-
-        # and on
-        pair = mi.Point2f(generator.next_float32(asked), generator.next_float32(asked))
-        pair = dr.select(first, draws.pair(_SURFACE_DIMENSION), pair)
-        out = surface.draw(generator.next_float32(asked), pair)
-        answer, reverse = surface.answer(out)
-        factor = dr.select(reverse > 0, answer / reverse, 0.0)
-        going = asked
-        leaving = off(where, surface.geometric, out)
-        if dr.hint(world.hazy, mode="scalar"):
-            turned = phase_draw(direction, pair, world.g)
-            chance = phase(dr.dot(direction, turned), world.g)
-            out = dr.select(caught, turned, out)
-            reverse = dr.select(caught, chance, reverse)
-            factor = dr.select(caught, mi.Spectrum(1.0), factor)
-            leaving = dr.select(caught, where, leaving)
-        beta = dr.select(going, beta * factor, beta)
-        before = dr.select(going, where, before)
-        density = dr.select(going, reverse, density)
-        sure &= ~going
-        blind &= ~going
-        origin = dr.select(going, leaving, dr.select(straight, off(hit.point, hit.geometric, direction), origin))
-        direction = dr.select(going, out, direction)
-        depth = dr.select(going, depth + 1, depth)
-        steps += 1
-
-        strength = dr.minimum(dr.max(beta), 0.95)
-        tested = going & (depth >= ROULETTE)
-        kept = generator.next_float32(tested) < strength
-        beta = dr.select(tested, beta / strength, beta)
-        active = (going & (~tested | kept) & (strength > 0)) | straight
-        active &= steps < 256
-
-    return layers, albedo, first_normal, met

@@ -15,20 +15,20 @@ from numpy.typing import NDArray
 
 from sidelong.trace.draws import Draws
 from sidelong.trace.engine import load
+from sidelong.trace.hit import NOTHING
 from sidelong.trace.lights import FAR
-from sidelong.trace.paths import Start, power_heuristic, trace, unblocked
+from sidelong.trace.paths import LIGHT_DIMENSION, Tracer, power_heuristic
 from sidelong.trace.quality import PASS_PATHS
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.skyfield import SkyTable
 from sidelong.trace.values import Receptor
-from sidelong.trace.world import NOTHING, World
+from sidelong.trace.world import World
 
 mi, dr = load()
 
 BATCHES = 16
 STRAIGHT_SAMPLES = 4096
-_DIRECTION, _WAVELENGTH, _OWN = 0, 2, 3
-_LIGHT = 24
+_DIRECTION, _WAVELENGTH, _OWN, _PATCH = 0, 2, 3, 4
 
 
 class Reading:
@@ -70,14 +70,16 @@ class Reading:
             site, index, who = self._lanes(first, last, each)
             at, normal, dome, skip = self._at(who)
             draws = Draws(site, index, seed + 0x5EED)
-            direction, _ = _response_draw(normal, dome, draws.pair(_DIRECTION))
+            direction, own = _response_draw(normal, dome, draws.pair(_DIRECTION))
             rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-            start = Start(at, direction, rows, skip, False)
-            layers, *_ = trace(
-                self.world, start, draws, dr.opaque(mi.UInt32, max_depth), self.skipping, mi.Bool(True)
-            )
+            tracer = Tracer(self.world, draws, rows, max_depth, skip, self.skipping)
+            path = tracer.follow(at, direction, mi.Bool(True), own)
             whole = dr.select(dome > 0, dr.two_pi, dr.pi)
-            colours = [self.world.wavelengths.tristimulus(k, v * whole, rows) for k, v in enumerate(layers)]
+            brought = [layer * whole for layer in path.layers]
+            patches = self.world.patches
+            if patches is not None:
+                brought[-2] += self._from_patches(patches, at, normal, dome, skip, draws, rows)
+            colours = [self.world.wavelengths.tristimulus(k, v, rows) for k, v in enumerate(brought)]
             parts.append(_batches([c for colour in colours for c in colour], each, 3))
         xyz = np.concatenate(parts)
         return xyz.mean(1), _mean_and_error(xyz[..., 1])[1]
@@ -100,7 +102,7 @@ class Reading:
 
     def _from(self, light: int, at: Any, normal: Any, dome: Any, skip: Any, draws: Draws) -> Any:
         lights = self.world.lights
-        seen = lights.sample(mi.UInt32(light), at, draws.pair(_LIGHT + light))
+        seen = lights.sample(mi.UInt32(light), at, draws.pair(LIGHT_DIMENSION + light))
         response, own = _response(normal, dome, seen.direction)
         worth = (seen.density > 0) & (seen.luminance > 0) & (response > 0)
         dome_of_sky = lights.dome if light == lights.number - 1 else None
@@ -116,9 +118,20 @@ class Reading:
             total += dr.select(worth, more, 0.0) * self._clear(at, direction, mi.Float(FAR), skip, worth)
         return total
 
+    def _from_patches(
+        self, patches: Any, at: Any, normal: Any, dome: Any, skip: Any, draws: Draws, rows: list[Any]
+    ) -> Any:
+        """The sun by way of one point of its patches; paths find them too, and the two are weighed."""
+        seen, colour = patches.sample(self.world, at, draws.single(_PATCH), rows)
+        response, own = _response(normal, dome, seen.direction)
+        worth = (seen.density > 0) & (seen.luminance > 0) & (response > 0)
+        gain = seen.luminance * response / seen.density * power_heuristic(seen.density, own)
+        gain *= self._clear(at, seen.direction, seen.distance, skip, worth)
+        return dr.select(worth, colour * gain, 0.0)
+
     def _clear(self, at: Any, direction: Any, distance: Any, skip: Any, worth: Any) -> Any:
         reach = distance * (1.0 - 2e-4) - 2e-4
-        free = unblocked(self.world, at, direction, reach, skip, self.skipping, worth)
+        free = self.world.unblocked(at, direction, reach, skip, self.skipping, worth)
         return free * self.world.clearness(at, direction, distance)
 
 

@@ -13,87 +13,27 @@ derived: docs/decisions/0004-film-irradiance.md
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from sidelong.lens.values import Setting
+from sidelong.lens.geometry import geometry_of
 from sidelong.trace.engine import load
 from sidelong.trace.values import View
 
 mi, dr = load()
-
-Points = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class MovedLens:
-    """A lens as set, in numbers. Body frame [m]: `axis` a, `point` O, `across` two unit vectors square to a.
-
-    `film_distance` d from O to the film along z; `pupil` how far the entrance pupil lies in front of O along a;
-    `radius` the circumradius of its rim, `area` of the opening [m2]; `ratio` p; `blades` 0 for a round one.
-    """
-
-    focal_length: float
-    axis: Points
-    point: Points
-    across: Points
-    film_distance: float
-    pupil: float
-    ratio: float
-    radius: float
-    area: float
-    blades: int
-
-
-def moved_lens(setting: Setting) -> MovedLens:
-    """The lens of a setting: hinge (shift, rise, -pivot), O = hinge + (pivot + e) a, d = f - pivot + (pivot + e) a_z.
-
-    A `blades`-gon has the area of the round opening of diameter f / N.
-    """
-    lens, move = setting.lens, setting.movement
-    f = lens.focal_length
-    axis = np.array(
-        [
-            math.sin(move.swing) * math.cos(move.tilt),
-            math.sin(move.tilt),
-            math.cos(move.swing) * math.cos(move.tilt),
-        ]
-    )
-    hinge = np.array([move.shift, move.rise, -lens.pivot])
-    first = np.cross([0.0, 1.0, 0.0] if abs(axis[1]) < 0.9 else [0.0, 0.0, 1.0], axis)
-    first /= np.linalg.norm(first)
-    radius = f / (2 * setting.f_number)
-    area = math.pi * radius**2
-    if lens.blades >= 3:
-        radius *= math.sqrt(2 * math.pi / (lens.blades * math.sin(2 * math.pi / lens.blades)))
-    return MovedLens(
-        focal_length=f,
-        axis=axis,
-        point=hinge + (lens.pivot + setting.extension) * axis,
-        across=np.stack([first, np.cross(axis, first)]),
-        film_distance=f - lens.pivot + (lens.pivot + setting.extension) * float(axis[2]),
-        pupil=lens.entrance_pupil,
-        ratio=lens.pupil_ratio,
-        radius=radius,
-        area=area,
-        blades=lens.blades,
-    )
 
 
 class LensRays:
     """Draws rays of a view. Every number is an opaque scalar, so that a new movement compiles nothing anew."""
 
     def __init__(self, view: View) -> None:
-        lens = moved_lens(view.setting)
-        self.blades = lens.blades
-        self.f, self.d, self.p = scalar(lens.focal_length), scalar(lens.film_distance), scalar(lens.ratio)
-        self.radius, self.area, self.pupil = scalar(lens.radius), scalar(lens.area), scalar(lens.pupil)
+        lens = geometry_of(view.setting)
+        self.blades = view.setting.lens.blades
+        self.f, self.d, self.p = scalar(lens.focal_length), scalar(lens.film_distance), scalar(lens.pupil_ratio)
+        self.pupil, self.area = scalar(lens.pupil_offset), scalar(math.pi * lens.pupil_radius**2)
+        self.radius = scalar(lens.pupil_radius * _circumradius(self.blades))
         self.width, self.height = scalar(view.film.width), scalar(view.film.height)
-        self.axis, self.point = vector(lens.axis), vector(lens.point)
-        self.across = [vector(e) for e in lens.across]
+        self.axis, self.point = vector(lens.axis), vector(lens.principal)
+        self.across = [vector(lens.across), vector(lens.along)]
         frame = view.frame
         self.at, self.axes = vector(frame.at), [vector(u) for u in (frame.right, frame.up, frame.forward)]
 
@@ -123,6 +63,13 @@ class LensRays:
         if self.blades < 3:
             return mi.warp.square_to_uniform_disk_concentric(sample) * self.radius
         return regular_polygon(sample, self.blades) * self.radius
+
+
+def _circumradius(blades: int) -> float:
+    """Of the opening with that many blades, over the radius of the round one of the same area."""
+    if blades < 3:
+        return 1.0
+    return math.sqrt(2 * math.pi / (blades * math.sin(2 * math.pi / blades)))
 
 
 def regular_polygon(sample: Any, corners: int, turn: float = 0.0) -> Any:

@@ -64,17 +64,13 @@ def _ball(centre: Points, radius: float) -> Mesh:
 
 @dataclass(frozen=True)
 class Portal:
-    """A rectangle through which daylight comes in: `corner` and two sides. Place frame [m]."""
+    """A rectangle through which daylight comes in: `corner` (3,) and two sides (3,), place frame [m]; `normal` (3,)
+    points out of the room [-]."""
 
     corner: Points
     across: Points
     up: Points
-
-    @property
-    def normal(self) -> Points:
-        """Unit normal."""
-        n = np.cross(self.across, self.up)
-        return np.asarray(n / np.linalg.norm(n))
+    normal: Points
 
     @property
     def area(self) -> float:
@@ -93,8 +89,7 @@ def _room_portals(room: Room) -> list[Portal]:
     found = []
     for o in room.openings:
         along, rise = (y, z) if o.wall in ("left", "right") else (x, z) if o.wall in ("near", "far") else (x, y)
-        start = corner + along * o.along + rise * o.sill
-        if o.wall in ("right", "far", "ceiling"):
-            start = start + {"right": x, "far": y, "ceiling": z}[o.wall] * size
-        found.append(Portal(start, along * o.width, rise * o.height))
+        out = {"right": x, "far": y, "ceiling": z, "left": -x, "near": -y, "floor": -z}[o.wall]
+        start = corner + along * o.along + rise * o.sill + np.maximum(out, 0.0) * size
+        found.append(Portal(start, along * o.width, rise * o.height, out))
     return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -10,32 +9,20 @@ from numpy.typing import NDArray
 
 from sidelong.spectra.values import Spectrum
 from sidelong.trace.engine import load
+from sidelong.trace.hit import NOTHING, Hit
 from sidelong.trace.lights import Lights
 from sidelong.trace.scene import Scene
 from sidelong.trace.sensor import scalar, vector
 from sidelong.trace.skyfield import SkyTable
+from sidelong.trace.sunpatch import SunPatches
 from sidelong.trace.surfaces import FinishTable, Surface
 from sidelong.trace.wavelengths import WavelengthTable
 
 mi, dr = load()
 
 MARGIN = 5e-5
-NOTHING = 1023
-"""Marks no finish, person or light in a packed face."""
-
-
-@dataclass
-class Hit:
-    """Where rays meet the scene: `finish`, `person` and `light` numbers (NOTHING where none), normals as made."""
-
-    valid: Any
-    distance: Any
-    point: Any
-    geometric: Any
-    shading: Any
-    finish: Any
-    person: Any
-    light: Any
+HOLES = 12
+"""Straight-through surfaces that a shadow ray may cross before it counts as stopped."""
 
 
 class World:
@@ -62,6 +49,15 @@ class World:
             self.extinction, self.albedo = scalar(scene.haze.extinction), scalar(scene.haze.albedo)
             self.g = scalar(float(np.clip(scene.haze.g, -0.95, 0.95)) or 1e-3)
             self.low, self.high = vector(scene.low), vector(scene.high)
+        self.patches = self._sun_patches()
+
+    def _sun_patches(self) -> SunPatches | None:
+        daylight = self.scene.daylight
+        if self.lights.dome is None or daylight is None or daylight.sun_normal <= 0:
+            return None
+        to_sun = np.array(daylight.to_sun, float)
+        patches = SunPatches(self, self.scene.portals, to_sun / np.linalg.norm(to_sun), daylight.sun_normal)
+        return patches if patches.count else None
 
     @staticmethod
     def _caster(scene: Scene) -> Any:
@@ -101,14 +97,59 @@ class World:
             open_ = hit.valid & (dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid) > 0.5)
             start = dr.select(open_, off(hit.point, hit.geometric, direction), origin)
             again = self.meet(start, direction, active & open_)
-            for name in ("valid", "distance", "point", "geometric", "shading", "finish", "person", "light"):
-                setattr(hit, name, dr.select(open_, getattr(again, name), getattr(hit, name)))
+            hit = hit.unless(open_, again)
         return hit
 
     def passes(self, hit: Hit, skip: Any) -> Any:
         """The fraction that goes straight through what was hit: 1 for whoever is to be left out."""
         share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
         return dr.select((hit.person == skip) & (hit.person != NOTHING), 1.0, share)
+
+    def fall(self, origin: Any, direction: Any, generator: Any, active: Any, most: int = 6) -> Hit:
+        """The surface where rays end that pass each hole by chance: `most` holes at most."""
+        hit = self.meet(origin, direction, active)
+        if not self.finishes.porous:
+            return hit
+        for _ in range(most):
+            share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
+            passed = hit.valid & (generator.next_float32() < share)
+            again = self.meet(off(hit.point, hit.geometric, direction), direction, passed)
+            hit = hit.unless(passed, again)
+        return hit
+
+    @dr.syntax  # type: ignore[untyped-decorator]
+    def unblocked(
+        self,
+        origin: Any,
+        direction: Any,
+        reach: Any,
+        skip: Any = None,
+        skipping: bool = False,
+        active: Any = True,
+    ) -> Any:
+        """Fraction of light that comes straight along shadow rays of length `reach`: 0 or 1, less through panes."""
+        active = mi.Bool(active)
+        if dr.hint(not (self.finishes.porous or skipping), mode="scalar"):
+            ray = mi.Ray3f(mi.Point3f(origin), mi.Vector3f(direction))
+            ray.maxt = reach
+            return dr.select(active & ~self.caster.ray_test(ray, False, active), 1.0, 0.0)
+        spared = mi.UInt32(NOTHING) if skip is None else skip
+        through = dr.select(active, mi.Float(1.0), 0.0)
+        start = mi.Point3f(origin)
+        left = mi.Float(reach)
+        going = mi.Bool(active)
+        count = mi.UInt32(0)
+        while dr.hint(going, max_iterations=-1, label="holes"):
+            met, far, share = self.hole(start, direction, left, spared, going)
+            through = dr.select(met, through * share, through)
+            step = far + (1.0 + dr.max(dr.abs(start))) * MARGIN
+            start = dr.select(met, start + direction * step, start)
+            left = dr.select(met, left - step, left)
+            count += 1
+            going = met & (through > 0) & (left > 0)
+            through = dr.select(going & (count >= HOLES), 0.0, through)
+            going &= count < HOLES
+        return through
 
     def hole(self, origin: Any, direction: Any, reach: Any, skip: Any, active: Any) -> tuple[Any, Any, Any]:
         """For shadow rays: whether anything is met within `reach`, how far off, and the fraction it lets through."""

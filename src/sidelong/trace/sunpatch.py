@@ -1,0 +1,103 @@
+"""Where the sun falls into a room: points of its patches, which light the room like small fronts.
+
+A path finds a patch of sun on a floor only by chance, and then it counts for much: the noisiest light there is. So
+points of the patches are found once, by following the sun's rays in through the openings, and every vertex of every
+path asks one of them. The chance of finding the same point either way is known, so the two ways are weighed against
+each other like any others.
+
+Source
+------
+keller1997 (points that light a scene), veach1995 (multiple importance)
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sidelong.trace.engine import load
+from sidelong.trace.hit import NOTHING, Hit
+from sidelong.trace.lights import FAR, SUN_ONE_LESS, Seen
+from sidelong.trace.sensor import scalar, vector
+from sidelong.trace.stand_ins import Portal
+from sidelong.trace.surfaces import WIDENED
+
+mi, dr = load()
+
+POINTS = 8192
+"""Rays of the sun that are followed."""
+
+
+class SunPatches:
+    """Points on surfaces that the sun reaches through the openings; `count` 0 where it reaches none.
+
+    `chance`: density of the points over area for a surface square to the sun. [1/m2]
+    """
+
+    def __init__(self, world: Any, portals: tuple[Portal, ...], to_sun: Any, normal_illuminance: float) -> None:
+        facing = [p for p in portals if float(p.normal @ to_sun) > 1e-3]
+        sizes = np.array([p.area * float(p.normal @ to_sun) for p in facing])
+        self.openings = [(vector(p.corner), vector(p.across), vector(p.up), vector(p.normal)) for p in facing]
+        self.count = 0
+        if facing:
+            self._follow(world, to_sun, sizes / sizes.sum())
+        if self.count:
+            self.chance = scalar(POINTS / (self.count * sizes.sum()))
+            self.illuminance = scalar(normal_illuminance)
+            self.number = dr.opaque(mi.UInt32, self.count)
+
+    def _follow(self, world: Any, to_sun: Any, shares: Any) -> None:
+        index = dr.arange(mi.UInt32, POINTS)
+        pair = mi.Point2f(mi.radical_inverse_2(index, 0x1B3F), mi.sobol_2(index, 0x77A1))
+        start = mi.Point3f(0.0)
+        low = 0.0
+        for (corner, across, up, _), share in zip(self.openings, shares, strict=True):
+            u = (pair.x - low) / share
+            start = dr.select((u >= 0) & (u < 1), mi.Point3f(corner + across * u + up * pair.y), start)
+            low += share
+        generator = mi.PCG32(size=POINTS, initstate=20260311)
+        down = SUN_ONE_LESS * generator.next_float32()
+        sine = dr.safe_sqrt(down * (2.0 - down))
+        s, c = dr.sincos(dr.two_pi * generator.next_float32())
+        ray = mi.Frame3f(vector(to_sun)).to_world(mi.Vector3f(sine * c, sine * s, 1.0 - down))
+        passed = generator.next_float32() < world.unblocked(start, ray, mi.Float(FAR))
+        hit = world.fall(start, -ray, generator, passed)
+        kept = dr.compress(passed & hit.valid & (hit.light == NOTHING))
+        self.count = dr.width(kept)
+        if not self.count:
+            return
+        self.hit = hit.taken(kept)
+        self.ray = dr.gather(mi.Vector3f, ray, kept)
+        self.clear = world.clearness(self.hit.point, self.ray, mi.Float(FAR))
+        dr.eval(self.hit, self.ray, self.clear)
+
+    def sample(self, world: Any, where: Any, number: Any, rows: list[Any]) -> tuple[Seen, Any]:
+        """One of the points, by a random number, seen from `where` as a light, and the colour it is seen in."""
+        row = dr.minimum(mi.UInt32(number * mi.Float(self.number)), self.number - 1)
+        hit, ray = self.hit.taken(row), dr.gather(mi.Vector3f, self.ray, row)
+        way = hit.point - where
+        distance = dr.norm(way)
+        direction = way / distance
+        surface = world.surface(hit, -direction, rows, mi.Float(WIDENED), mi.Bool(True))
+        colour, _ = surface.answer(ray)
+        luminance = self.illuminance * dr.gather(mi.Float, self.clear, row)
+        density = self._density(hit, ray, direction, distance)
+        return Seen(direction, distance, luminance, density), colour
+
+    def density(self, hit: Hit, before: Any, to_sun: Any, passed: Any) -> Any:
+        """Density over directions from `before` with which `sample` finds a hit, the sun being along `to_sun` and
+        let through in that part. [1/sr]"""
+        way = hit.point - before
+        distance = dr.norm(way)
+        inside = mi.Bool(False)
+        for corner, across, up, normal in self.openings:
+            t = dr.dot(corner - hit.point, normal) / dr.dot(to_sun, normal)
+            on = hit.point + t * to_sun - corner
+            a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
+            inside |= (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
+        return dr.select(inside, passed * self._density(hit, to_sun, way / distance, distance), 0.0)
+
+    def _density(self, hit: Hit, to_sun: Any, direction: Any, distance: Any) -> Any:
+        cos_sun, cos_here = dr.abs(dr.dot(hit.geometric, to_sun)), dr.abs(dr.dot(hit.geometric, direction))
+        return self.chance * cos_sun * dr.square(distance) / dr.maximum(cos_here, 1e-5)
