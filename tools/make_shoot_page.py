@@ -8,15 +8,24 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from sidelong.shoot import words
 from sidelong.shoot.meanings import meanings
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "shoot-file.md"
 _PART = re.compile(r"<!-- keys of (?P<table>\w+) -->\n.*?<!-- end of keys -->", re.DOTALL)
+_WORDS = re.compile(r"<!-- words of (?P<matter>\w+) -->\n.*?<!-- end of words -->", re.DOTALL)
 
 
 def with_tables(page: str) -> str:
-    """The page with the table of keys behind every mark made anew."""
-    return _PART.sub(lambda part: _marked(part["table"]), page)
+    """The page with the table of keys, or the list of words, behind every mark made anew."""
+    page = _PART.sub(lambda part: _marked(part["table"]), page)
+    return _WORDS.sub(lambda part: _listed(part["matter"]), page)
+
+
+def _listed(matter: str) -> str:
+    vocabulary: words.Vocabulary = getattr(words, matter)
+    said = ", ".join(f"`{word}`" for word in vocabulary.words)
+    return f"<!-- words of {matter} -->\n{said}.\n<!-- end of words -->"
 
 
 def _marked(table: str) -> str:

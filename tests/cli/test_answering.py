@@ -130,6 +130,17 @@ def test_new_then_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     assert capsys.readouterr().err == ""
 
 
+def test_the_starter_can_be_planned(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", str(tmp_path)]) == 0
+    capsys.readouterr()
+    assert main(["focus", str(tmp_path), "--json"]) == 0
+    (shot,) = json.loads(capsys.readouterr().out)["shots"]
+    points = {point["name"]: point for point in shot["points"]}
+    assert points["Inês"]["blur_major_um"] < 29 < points["Rui"]["blur_major_um"]
+    assert points["Inês"]["in_picture"]
+    assert points["Rui"]["in_picture"]
+
+
 def test_new_overwrites_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "shoot.toml").write_text("mine")
     assert main(["new", str(tmp_path)]) == 2

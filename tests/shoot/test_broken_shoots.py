@@ -52,6 +52,7 @@ size = [1, 2]
 [[kit.gels]]
 id = "full"
 mired = 160
+transmission = 0.6
 [[shots]]
 id = "one"
 when = 2026-03-14T09:30:00
@@ -71,6 +72,9 @@ at = [1.0, 1.0, 2.0]
 gel = ["full"]
 power = 0.5
 """
+
+FLAG = 'modifier = "flag"\n[[kit.modifiers]]\nid = "flag"\nkind = "flag"'
+SHINING = "size = [1, 2]\nreflectance = 0.8\ntransmission = 0.5"
 
 # (what is broken, the text taken out, the text put in its place, words that the fault must hold)
 EDITS = [
@@ -137,6 +141,19 @@ EDITS = [
     ("power over full", "power = 0.5", "power = 2", ["fraction of full power"]),
     ("a bounce off nothing", "power = 0.5", 'bounce = "cieling"', ['"cieling"', 'did you mean "ceiling"?']),
     ("a panel without its place", "power = 0.5", 'bounce = "panel"', ["a panel without its place"]),
+    (
+        "a flag before a head",
+        "power = 0.5",
+        'modifier = "flag"\n[[kit.modifiers]]\nid = "flag"\nkind = "flag"',
+        ["a flag"],
+    ),
+    (
+        "more light than there is",
+        "size = [1, 2]",
+        "size = [1, 2]\nreflectance = 0.8\ntransmission = 0.5",
+        ["at most 1"],
+    ),
+    ("a mired shift that nothing has", "mired = 160", "mired = -400", ["from -280 to 500"]),
     ("sharp and soft at once", 'soft = ["Bo"]', 'soft = ["Ada"]', ['"Ada" in sharp and in soft']),
     ("a sharp one behind the camera", 'aim = "Ada"', "aim = [3.0, -5.0, 1.5]", ["behind the camera"]),
     ("a sharp one in the lens", "at = [3.0, 0.4, 1.5]", "at = [3.0, 2.15, 1.6]", ["more than the focal length"]),

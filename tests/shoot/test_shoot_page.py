@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from sidelong.shoot import words
 from sidelong.shoot.meanings import meanings, tables
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -31,6 +32,14 @@ def test_every_key_has_a_meaning_and_a_row(name: str) -> None:
         cells = rows[key].replace("`", "").split(" | ")
         usual = "**required**" if meaning.usual == "required" else meaning.usual
         assert cells == [meaning.unit, usual, meaning.text.replace("`", "")], "python tools/make_shoot_page.py"
+
+
+@pytest.mark.parametrize("matter", ["FINISH", "BLOCK", "SKIN", "CLOTHES", "BUILD"])
+def test_every_word_is_listed(matter: str) -> None:
+    part = re.search(rf"<!-- words of {matter} -->\n(.*)\n<!-- end of words -->", PAGE)
+    assert part is not None
+    listed = tuple(re.findall(r"`([^`]+)`", part.group(1)))
+    assert listed == getattr(words, matter).words, "python tools/make_shoot_page.py"
 
 
 @pytest.mark.parametrize("name", tables())

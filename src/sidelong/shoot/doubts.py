@@ -32,12 +32,7 @@ def find_doubts(model: ShootFile, shoot: Shoot, report: Report) -> None:
     """Note every doubt about a shoot that has no fault."""
     _place(model, shoot, report)
     _people(model, shoot, report)
-    for i, lens in enumerate(model.kit.lenses):
-        if lens.widest is None:
-            wide = f_mark(shoot.kit.lenses[lens.id].widest)
-            report.doubt(
-                ("kit", "lenses", i), f"the widest opening of {shown(lens.id)} is not stated; f/{wide} is taken"
-            )
+    _kit(model, shoot, report)
     for path, vocabulary, word in words_of(model):
         if not vocabulary.knows(word):
             near = vocabulary.known(word)
@@ -74,6 +69,20 @@ def _place(model: ShootFile, shoot: Shoot, report: Report) -> None:
 
 def _overlap(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> bool:
     return all(a[k] < b[k] + b[k + 2] - _SLACK and b[k] < a[k] + a[k + 2] - _SLACK for k in (0, 1))
+
+
+def _kit(model: ShootFile, shoot: Shoot, report: Report) -> None:
+    for i, lens in enumerate(model.kit.lenses):
+        if lens.widest is None:
+            wide = f_mark(shoot.kit.lenses[lens.id].widest)
+            text = f"the widest opening of {shown(lens.id)} is not stated; f/{wide} is taken"
+            report.doubt(("kit", "lenses", i), text)
+    for i, gel in enumerate(model.kit.gels):
+        if gel.transmission is None:
+            passed = shoot.kit.gels[gel.id].transmission
+            report.doubt(
+                ("kit", "gels", i), f"the transmission of {shown(gel.id)} is not stated; {passed:.2f} is taken"
+            )
 
 
 def _people(model: ShootFile, shoot: Shoot, report: Report) -> None:
@@ -244,7 +253,7 @@ class _ShotDoubts:
         if light.power is not None and light.power < 2**-light.strobe.range_stops * 0.999:
             stops = f"{light.strobe.range_stops:g} stops"
             self._say((*path, "power"), f"{name} does not go so low: its range is {stops}")
-        if light.modifier is not None and light.modifier.kind in ("panel", "flag"):
+        if light.modifier is not None and light.modifier.kind == "panel":
             text = f"{shown(light.modifier.id)} is a {light.modifier.kind}, which does not go before a head"
             self._say((*path, "modifier"), text)
 

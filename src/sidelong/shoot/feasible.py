@@ -29,6 +29,11 @@ def check_feasible(model: ShootFile, shoot: Shoot, report: Report) -> None:
         if lens.widest is not None and lens.smallest is not None and lens.smallest < lens.widest:
             expected = f"a smallest stop beyond the widest, f/{f_mark(lens.widest)}"
             report.fault(("kit", "lenses", i, "smallest"), f"f/{f_mark(lens.smallest)}", expected)
+    for i, modifier in enumerate(model.kit.modifiers):
+        together = (modifier.transmission or 0) + (modifier.reflectance or 0)
+        if together > 1 + _SLACK:
+            found = f"a transmission and a reflectance of {together:g} together"
+            report.fault(("kit", "modifiers", i), found, "at most 1: nothing gives more light than it gets")
     for i, room in enumerate(model.place.rooms):
         for j, opening in enumerate(room.openings):
             _opening(("place", "rooms", i, "openings", j), room, opening, report)

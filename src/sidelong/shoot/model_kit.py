@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field
 from sidelong.shoot.model_base import Table
 from sidelong.shoot.quantities import (
     Beam,
+    Distance,
     FilmLength,
     FilmSize,
     FNumber,
@@ -46,8 +47,9 @@ PupilRatio = Annotated[float, BeforeValidator(number(0.05, 20, "a pupil ratio"))
 Curvature = Annotated[float, BeforeValidator(number(-1000, 1000, "a field curvature per metre,"))]
 Blades = Annotated[int, Field(ge=0, le=40)]
 Layers = Annotated[int, Field(ge=1, le=20)]
-Mired = Annotated[float, BeforeValidator(number(-500, 500, "a mired shift"))]
-Duv = Annotated[float, BeforeValidator(number(-0.2, 0.2, "a Duv shift"))]
+Mired = Annotated[float, BeforeValidator(number(-280, 500, "a mired shift"))]
+Passed = Annotated[float, BeforeValidator(number(1e-4, 1, "a fraction"))]
+Duv = Annotated[float, BeforeValidator(number(-0.03, 0.03, "a Duv shift"))]
 
 
 class Piece(Table):
@@ -114,7 +116,7 @@ class LensTable(Piece):
 class MeterReading(Table):
     """`reading` of a strobe: what a flat meter read on the axis, at a distance."""
 
-    distance: Metres
+    distance: Distance
     """From the front of the light, on its axis. [m; required]"""
     lux_seconds: LuxSeconds | None = None
     """What a flat receptor turned to it read. [lx s; aperture]"""
@@ -183,8 +185,8 @@ class GelTable(Piece):
     """Shift; orange is positive, blue negative. [mired; 0]"""
     duv: Duv = 0.0
     """Shift off the locus; green is positive, magenta negative. [-; 0]"""
-    transmission: Part | None = None
-    """What it passes of the light. [0 to 1; 1]"""
+    transmission: Passed | None = None
+    """What it passes of the light. [0 to 1; as usual for its mireds, with a doubt]"""
 
 
 class PowerTable(Piece):

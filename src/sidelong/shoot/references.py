@@ -211,6 +211,10 @@ class _Checker:
         self._known((*path, "strobe"), light.strobe, self.strobes, "the id of a strobe in the kit")
         if light.modifier is not None:
             self._known((*path, "modifier"), light.modifier, self.modifiers, "the id of a modifier in the kit")
+            mounted = self.modifiers.get(light.modifier)
+            if mounted is not None and mounted.kind == "flag":
+                expected = "something that goes before a head: a flag only holds light back"
+                self.report.fault((*path, "modifier"), f"the flag {shown(mounted.id)}", expected)
         for i, gel in enumerate(light.gel):
             self._known((*path, "gel", i), gel, self.gels, "the id of a gel in the kit")
         self._point((*path, "aim"), light.aim)
