@@ -34,6 +34,7 @@ def application() -> App:
         help="Plan a location portrait shoot with a moved lens: focus, light, colour, the predicted photograph, "
         "the printed book.",
         default_parameter=Parameter(negative=()),
+        suppress_keyboard_interrupt=False,
     )
     for position, (verb, (target, line)) in enumerate(VERBS.items()):
         app.command(target, name=verb, help=line, sort_key=position)
