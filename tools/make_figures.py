@@ -59,13 +59,15 @@ def head_parts(head: Head, name: str) -> dict[str, Mesh]:
 
 def body_parts(wardrobe: Wardrobe) -> dict[str, Mesh]:
     """Hands and clothes by name."""
-    jacket = wardrobe.top(Cut(0.021, -0.07, 0.006, 0.0085, 7000, front=True))
+    jacket = wardrobe.top(Cut(0.021, -0.07, 0.006, 0.0100, 7000, front=True))
+    coat = wardrobe.top(Cut(0.026, -0.26, 0.006, 0.0100, 6400, front=True))
     return {
         "hands": wardrobe.hands(),
         "jersey": wardrobe.top(Cut(0.013, -0.05, 0.020, 0.0060, 5000, rib=True)),
         "jacket": jacket,
         "buttons": wardrobe.buttons(jacket),
-        "coat": wardrobe.top(Cut(0.026, -0.26, 0.006, 0.0090, 6400)),
+        "coat": coat,
+        "coat buttons": wardrobe.buttons(coat),
         "roll": wardrobe.collar(0.010, 0.012, (-0.006, 0.050), 0.0, 1100),
         "collar": wardrobe.collar(0.023, 0.010, (-0.034, 0.030), 0.010, 1300),
         "trousers": wardrobe.trousers(5000),
@@ -162,6 +164,11 @@ def bent(
     moved = {
         n: wardrobe.carried_to(v, other) - v for n, (v, _) in parts.items() if n not in ("hands", "roll", "collar")
     }
+    under_hips = wardrobe.posed.heads[wardrobe.rest.bone("upperleg01.L")][0] + 0.05
+    for n, offsets in moved.items():
+        v = parts[n][0]
+        sunk = (v[:, 0] < under_hips) & (v[:, 2] > wardrobe.seat - 0.02)
+        offsets[sunk, 2] = np.maximum(offsets[sunk, 2], wardrobe.seat - v[sunk, 2])
     there = Head(other).body_points()
     sole = parts["boots"][0]
     arrays = {f"{n}.{which}": moves(d) for n, d in moved.items()}

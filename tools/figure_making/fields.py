@@ -137,7 +137,7 @@ def smooth_min(a: np.ndarray, b: np.ndarray, k: float) -> np.ndarray:
 
 
 def surface(field: Field, values: np.ndarray, keep: int = 1) -> tuple[np.ndarray, np.ndarray]:
-    """Closed surface where `values` is zero: vertices (V, 3) [m], faces (F, 3) outwards; the `keep` largest pieces."""
+    """Closed surface where `values` is zero: vertices [m], faces wound outwards; the `keep` largest pieces."""
     padded = np.pad(values, 1, constant_values=REACH)
     v, f, _, _ = marching_cubes(padded.astype(np.float32), 0.0)
     v = (v - 1) * field.step + field.origin

@@ -38,7 +38,7 @@ class Wardrobe:
     def __init__(self, posed: Posed, seed: int, seat: float | None = None) -> None:
         self.posed, self.rest, self.seed, self.seat = posed, posed.rest, seed, seat
         rest = self.rest
-        z = lambda bone: float(rest.heads[rest.bone(bone)][2])  # noqa: E731
+        z = lambda bone: float(rest.heads[rest.bone(bone)][2])
         self.hip, self.knee, self.ankle = z("upperleg01.L"), z("lowerleg01.L"), z("foot.L")
         self.neck, self.chest = z("neck01"), z("spine01")
         self.neck_x = float(rest.heads[rest.bone("neck01")][0])
@@ -135,17 +135,15 @@ class Wardrobe:
             w = np.cross(n, u)
             centre = np.array([vertices[i, 0], aim[1], aim[2]]) + 0.0015 * n
             ring = np.cos(around)[:, None] * u + np.sin(around)[:, None] * w
-            v = np.concatenate([centre + 0.0085 * ring, centre + 0.0078 * ring + 0.0028 * n, [centre + 0.0026 * n]])
-            a, b = np.arange(10), (np.arange(10) + 1) % 10
-            f = np.concatenate(
-                [
-                    np.stack([a, a + 10, b + 10], 1),
-                    np.stack([a, b + 10, b], 1),
-                    np.stack([a + 10, a * 0 + 20, b + 10], 1),
-                ]
+            v = np.concatenate(
+                [centre + 0.0085 * ring, centre + 0.0078 * ring + 0.0028 * n, [centre + 0.0026 * n, centre]]
             )
+            a, b = np.arange(10), (np.arange(10) + 1) % 10
+            rim = [np.stack([a, b + 10, a + 10], 1), np.stack([a, b, b + 10], 1)]
+            ends = [np.stack([a + 10, b + 10, a * 0 + 20], 1), np.stack([b, a, a * 0 + 21], 1)]
+            f = np.concatenate([*rim, *ends])
             out_v.append(v)
-            out_f.append(f + 21 * k)
+            out_f.append(f + 22 * k)
         return np.concatenate(out_v), np.concatenate(out_f)
 
     def collar(self, inner: float, thick: float, span: tuple[float, float], open_front: float, faces: int) -> Mesh:
@@ -207,7 +205,7 @@ class Wardrobe:
     def apron(self, faces: int) -> Mesh:
         """A bib apron from the chest to above the knees, a shell over the front."""
         field, skin = self.upper, self.upper_skin
-        z, x, y = (field.spread(skin.rest[:, i]) for i in (2, 0, 1))
+        z, y = (field.spread(skin.rest[:, i]) for i in (2, 1))
         shell = np.abs(fields.smooth(field.value, 0.024, STEP) - 0.036) - 0.005
         half = np.interp(z, [self.hip - 0.3, self.hip + 0.10, self.hip + 0.20, self.chest], [0.23, 0.20, 0.13, 0.115])
         sides = field.spread(skin.normals[:, 0])

@@ -7,7 +7,7 @@ from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import cKDTree
 
 from figure_making import fields
-from figure_making.body import BODY, LEFT_EYE, RIGHT_EYE, Rest
+from figure_making.body import BODY, LEFT_EYE, RIGHT_EYE
 from figure_making.pose import Posed
 
 Mesh = tuple[np.ndarray, np.ndarray]
@@ -141,7 +141,7 @@ class Head:
         strands = fields.folds(
             np.stack([x, y, z], -1).reshape(-1, 3), np.tile([0.0, 1.0, 0.25], (x.size, 1)), seed, 0.011
         ).reshape(x.shape)
-        value = value - self.scale * (ease + 0.0016 * strands)
+        value = value - self.scale * (ease + 0.0024 * strands)
         cut = self.scale * (edge - z + 0.004 * strands)
         tip_x, tip_z = self._ear()
         ear = np.sqrt(((x - tip_x) / 0.75) ** 2 + (z - tip_z) ** 2 + (np.maximum(0.05 - np.abs(y), 0)) ** 2)

@@ -213,7 +213,7 @@ def sitting(rest: Rest, thigh_slope: float = 0.0) -> Posed:
     for side, sign in SIDES:
         hip, knee = p.heads[rest.bone(f"upperleg01.{side}")], p.heads[rest.bone(f"lowerleg01.{side}")]
         on_thigh = hip + 0.46 * (knee - hip) + np.array([0.0, -sign * 0.015, 0.0])
-        p.reach(side, over_thigh(p, on_thigh, np.array([0, 0, 1.0]), 0.060), (-0.55, sign * 0.75, -0.5))
+        p.reach(side, over_thigh(p, on_thigh, np.array([0, 0, 1.0]), 0.054), (-0.55, sign * 0.75, -0.5))
         down = np.array([thigh_slope, 0.0, -1.0])
         p.lay_hand(side, np.array([1.0, -sign * 0.38, -0.06 + thigh_slope]), down, 0.10)
     return p.done()
@@ -230,6 +230,6 @@ def kneeling(rest: Rest) -> Posed:
     for side, sign in SIDES:
         hip, knee = p.heads[rest.bone(f"upperleg01.{side}")], p.heads[rest.bone(f"lowerleg01.{side}")]
         on_thigh = hip + 0.34 * (knee - hip) + np.array([0.0, sign * 0.03, 0.0])
-        p.reach(side, over_thigh(p, on_thigh, np.array([1.0, 0, 0]), 0.066), (-0.6, sign * 0.8, 0.0))
+        p.reach(side, over_thigh(p, on_thigh, np.array([1.0, 0, 0]), 0.078), (-0.6, sign * 0.8, 0.0))
         p.lay_hand(side, np.array([0.16, -sign * 0.35, -1.0]), np.array([-1.0, -sign * 0.15, -0.1]), 0.10)
     return p.done()

@@ -22,6 +22,7 @@ _HAIR = {
     "heavy woman": ("grey hair", "brown hair", "dark brown hair"),
     "young woman": ("black hair", "red hair", "fair hair", "dark brown hair"),
 }
+_BUTTONS = {"jacket": "buttons", "coat": "coat buttons"}
 _DARKER_SKINS = ("medium", "tan", "brown", "dark")
 _BROW = {
     "white hair": "grey brows", "grey hair": "grey brows", "fair hair": "fair brows", "red hair": "fair brows",
@@ -93,8 +94,8 @@ def _clothes(person: Person, worn: Outfit) -> Iterator[tuple[str, str]]:
     yield "roll", choose(worn.under, "under") if worn.under else top
     if worn.top != "jersey":
         yield "collar", top
-    if worn.top == "jacket":
-        yield "buttons", "black rubber"
+    if worn.top in _BUTTONS:
+        yield _BUTTONS[worn.top], "horn"
     feet, hide = choose(worn.feet, "feet")
     yield "tucked" if feet == "boots" else "trousers", choose(worn.trousers, "trousers")
     yield feet, hide

@@ -132,15 +132,18 @@ def _summed(steps: NDArray[np.int16]) -> NDArray[np.int64]:
     return np.cumsum(steps, axis=0, dtype=np.int64)
 
 
+def _bend(data: dict[str, NDArray[Any]], key: str, vertices: Array) -> Array:
+    """How far a part moves on another seat, stored in millimetres; nothing when it does not. [m]"""
+    return _summed(data[key]) * 10 * QUANTUM if key in data else np.zeros_like(vertices)
+
+
 def _parts(data: dict[str, NDArray[Any]], offset: Array) -> dict[str, Part]:
     """The parts of one file, moved by `offset`. [m]"""
     out = {}
     for name in data["parts"].tolist():
-        vertices = _summed(data[f"{name}.v"]) * QUANTUM
-        still = np.zeros_like(vertices)
-        bends = [f"{name}.low", f"{name}.high"]
-        low, high = (_summed(data[b]) * 10 * QUANTUM if b in data else still for b in bends)
-        out[name] = Part(vertices + offset, _summed(data[f"{name}.f"]), low, high)
+        vertices = _summed(data[f"{name}.v"]) * QUANTUM + offset
+        faces = _summed(data[f"{name}.f"])
+        out[name] = Part(vertices, faces, _bend(data, f"{name}.low", vertices), _bend(data, f"{name}.high", vertices))
     return out
 
 
