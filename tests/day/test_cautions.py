@@ -57,6 +57,14 @@ def test_haze_from_the_air_or_a_machine():
     assert "exit" in words.text
 
 
+@pytest.mark.parametrize(("fluids", "limits"), [((), 3), (("water",), 0), (("glycol", "glycerin"), 2)])
+def test_published_limits_are_those_of_the_fluid(fluids, limits):
+    """No machine named: all three; water has none."""
+    machines = {f: HazeMachine(f, f) for f in fluids}
+    shoot = replace(BARE, place=replace(BARE.place, air=Air(0.03)), kit=replace(EMPTY_KIT, haze=machines))
+    assert cautions(shoot)[0].text.count("mg/m³ over 8 hours") == limits
+
+
 def test_lights_bring_mains_stands_cables():
     assert titles(with_light(BARE)) == {"Mains and stored charge", "Stands and sandbags", "Cables"}
     gelled = with_light(BARE, gels=(Gel("cto", 159),), modifier=Modifier("front", "front"))

@@ -42,16 +42,18 @@ def _haze(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     if shoot.place.air.extinction <= 0 and not shoot.kit.haze:
         return None
     fluids = sorted({h.fluid.lower() for h in shoot.kit.haze.values()})
-    limits = [_LIMITS[f] for f in fluids if f in _LIMITS] or list(_LIMITS.values())
+    known = [_LIMITS[f] for f in fluids if f in _LIMITS]
+    limits = known if fluids else list(_LIMITS.values())
+    published = "; ".join(words for words, _ in limits)
     return Caution(
         "Haze",
-        "Ask the venue before any haze is made: smoke detectors and sprinklers are theirs to isolate "
-        "and to put back, "
-        "with a fire watch where they ask for one. Keep every exit in sight and free. Air the room "
-        "between takes; tell "
-        "all who come in, and let anyone with asthma or a sore throat stay out. Wipe up fluid: floors turn slippery. "
-        "Published limits for what hangs in the air: " + "; ".join(words for words, _ in limits) + ". " + DEFERENCE,
-        f"{_haze_words(shoot)}",
+        "Ask the venue before any haze is made: smoke detectors and sprinklers are theirs to isolate and to put "
+        "back, with a fire watch where they ask for one. Keep every exit in sight and free. Air the room between "
+        "takes; tell all who come in, and let anyone with asthma or a sore throat stay out. Wipe up fluid: floors "
+        "turn slippery. "
+        + (f"Published limits for what hangs in the air: {published}. " if limits else "")
+        + DEFERENCE,
+        _haze_words(shoot),
         tuple(dict.fromkeys(key for _, keys in limits for key in keys)),
     )
 
@@ -78,11 +80,10 @@ def _mains(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     energy = max(s.energy for s in strobes)
     return Caution(
         "Mains and stored charge",
-        "A flash generator's capacitors keep a deadly charge when it is switched off and unplugged: "
-        "never open one, and "
-        "let it dump its charge before a head or cable is changed. Earthed outlets behind a "
-        "residual-current breaker; "
-        "no outlet loaded above what its breaker carries continuously; nothing electrical in the wet. " + DEFERENCE,
+        "A flash generator's capacitors keep a deadly charge when it is switched off and unplugged: never open "
+        "one, and let it dump its charge before a head or cable is changed. Earthed outlets behind a "
+        "residual-current breaker; no outlet loaded above what its breaker carries continuously; nothing "
+        "electrical in the wet. " + DEFERENCE,
         f"Printed because heads of up to {energy:.0f} J are used.",
     )
 
@@ -93,8 +94,9 @@ def _stands(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         return None
     return Caution(
         "Stands and sandbags",
-        "Spread every stand's legs fully, one leg under the load, a sandbag on each; a second one outdoors and for "
-        "anything with a large front. Nobody stands under a head that is being raised. Safety wire on what hangs.",
+        "Spread every stand's legs fully, one leg under the load, a sandbag on each; a second one outdoors and "
+        "for anything with a large front. Nobody stands under a head that is being raised. Safety wire on what "
+        "hangs.",
         f"Printed because lights stand up to {max(heights):.1f} m high. Common practice.",
     )
 
@@ -104,8 +106,9 @@ def _cables(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         return None
     return Caution(
         "Cables",
-        "Along the walls, never across a way out; taped or matted wherever feet cross; unrolled from the drum before "
-        "they carry load; a loop at the foot of each stand, so that a snag pulls the loop and not the stand.",
+        "Along the walls, never across a way out; taped or matted wherever feet cross; unrolled from the drum "
+        "before they carry load; a loop at the foot of each stand, so that a snag pulls the loop and not the "
+        "stand.",
         "Printed because lights are used. Common practice.",
     )
 
@@ -119,10 +122,9 @@ def _ways_out(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     reasons += [f"{r.name} shows fewer than two ways out" for r in doorless]
     return Caution(
         "Ways out",
-        "Agree before the first take who leaves by which way. Keep a clear width of a metre from every place where "
-        "people sit to a way out, with stands, crates and bags on the other side of the room; the door "
-        "unlocked while "
-        "anyone is inside; no more people in the room than the venue allows. " + DEFERENCE,
+        "Agree before the first take who leaves by which way. Keep a clear width of a metre from every place "
+        "where people sit to a way out, with stands, crates and bags on the other side of the room; the door "
+        "unlocked while anyone is inside; no more people in the room than the venue allows. " + DEFERENCE,
         "Printed because " + "; ".join(reasons) + ".",
     )
 
@@ -143,9 +145,9 @@ def _sun(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         if angle < math.radians(60) or lens >= _LONG_LENS:
             return Caution(
                 "Sun in the finder",
-                "Never look at the sun through an optical finder, least of all with a long lens, and do "
-                "not leave the "
-                "lens pointing at it: it burns eyes, shutters and sensors. Frame with the screen, cap between takes.",
+                "Never look at the sun through an optical finder, least of all with a long lens, and do not leave "
+                "the lens pointing at it: it burns eyes, shutters and sensors. Frame with the screen, cap between "
+                "takes.",
                 f"Printed because in shot {plan.shot.id} the sun stands {math.degrees(angle):.0f}° off the camera's "
                 f"axis and the lens is {lens * 1e3:.0f} mm long. Common practice.",
             )
@@ -158,8 +160,8 @@ def _generators(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         return None
     return Caution(
         "Generator",
-        "Outdoors only, well away from doors, windows and air intakes, downwind: its exhaust kills without a smell. "
-        "Refuel cold and switched off. Earth it as its manual says; flash takes its load in gulps, so "
+        "Outdoors only, well away from doors, windows and air intakes, downwind: its exhaust kills without a "
+        "smell. Refuel cold and switched off. Earth it as its manual says; flash takes its load in gulps, so "
         "leave headroom. " + DEFERENCE,
         f"Printed because the kit has {', '.join(running)}. Common practice.",
     )
@@ -171,10 +173,9 @@ def _warm(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         return None
     return Caution(
         "Warm lamps",
-        "Modelling lamps heat fronts, gels and cloth: dim or switch them off when metering is done, "
-        "keep gels off the "
-        "tube, leave air around the head, and let it cool before packing. Nets, ropes and paper stay an "
-        "arm's length off.",
+        "Modelling lamps heat fronts, gels and cloth: dim or switch them off when metering is done, keep gels off "
+        "the tube, leave air around the head, and let it cool before packing. Nets, ropes and paper stay an arm's "
+        "length off.",
         f"Printed because {', '.join(gelled)} {'has' if len(gelled) == 1 else 'have'} a front or gel. "
         "Common practice.",
     )
@@ -191,10 +192,9 @@ def _wet(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     because = "the place is in the open" if outdoors else f"the shoot speaks of {', '.join(found)}"
     return Caution(
         "Wet places",
-        "Connectors off the ground and under cover, residual-current breakers tested that day, nothing on the mains "
-        "within reach of standing water, no flash in rain. Boards, slipways and quays are slippery: "
-        "boots with a grip, "
-        "and someone who watches the edge while the camera is at the eye. " + DEFERENCE,
+        "Connectors off the ground and under cover, residual-current breakers tested that day, nothing on the "
+        "mains within reach of standing water, no flash in rain. Boards, slipways and quays are slippery: boots "
+        "with a grip, and someone who watches the edge while the camera is at the eye. " + DEFERENCE,
         f"Printed because {because}.",
     )
 

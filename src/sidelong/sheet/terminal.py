@@ -16,9 +16,15 @@ from sidelong.sheet.fonts import shortened
 from sidelong.sheet.labels import Wish, place_labels
 from sidelong.sheet.svg import outline_points
 
-_PAPER_ONLY: frozenset[Pen] = frozenset({"scale", "north", "note", "sun", "zone", "stand", "sun patch", "figure"})
+_PAPER_ONLY: frozenset[Pen] = frozenset(
+    {"scale", "north", "note", "sun", "zone", "stand", "sun patch", "figure", "block behind", "overhead"}
+)
+_MOST_BLOCKS = 6
+"""More blocks than this would drown the people: then none is drawn."""
+_BLANK = "\u00a0"
+"""A space inside words, which hides the dots under it until the lines are put together."""
 _DOT_STEP: dict[Pen, int] = {
-    "plane of focus": 1, "field of view": 5, "block": 3, "block behind": 6, "overhead": 6, "opening": 2, "beam": 4,
+    "plane of focus": 1, "field of view": 5, "block": 3, "opening": 2, "beam": 4,
     "ground": 1,
 }  # fmt: skip
 _SIGNS: dict[Pen, tuple[str, str]] = {
@@ -77,6 +83,8 @@ def terminal_drawing(drawing: Drawing, columns: int = 76, rows: int = 20, unicod
     `unicode` only ASCII is used (names apart from it are given with question marks).
     """
     shapes = [s for s in drawing.shapes if s.pen not in _PAPER_ONLY]
+    if sum(s.pen == "block" for s in shapes) > _MOST_BLOCKS:
+        shapes = [s for s in shapes if s.pen != "block"]
     box = box_around([p for s in shapes for p in outline_points(s)])
     canvas_rows = max(3, rows - 1)
     dot = max((box[2] - box[0]) / (columns * 2 - 1), (box[3] - box[1]) / (canvas_rows * 4 - 1), 1e-6)
@@ -88,7 +96,7 @@ def terminal_drawing(drawing: Drawing, columns: int = 76, rows: int = 20, unicod
     _draw_words(cells, shapes, signs, unicode)
     lines = ["".join(_cell(cells, r, c, ascii_lines) for c in range(columns)).rstrip() for r in range(used)]
     lines.append(_legend(signs, columns, unicode))
-    return "\n".join(_fitted(line, columns) for line in lines)
+    return "\n".join(_fitted(line.replace(_BLANK, " "), columns) for line in lines)
 
 
 def _cell(cells: _Cells, row: int, column: int, ascii_lines: dict[tuple[int, int], str]) -> str:
@@ -118,7 +126,7 @@ def _shade_walls(cells: _Cells, shapes: list[Shape], sign: str) -> None:
 def _draw_lines(cells: _Cells, shapes: list[Shape], unicode: bool) -> dict[tuple[int, int], str]:
     """Lines as braille dots; without unicode, as one character a cell, which is what is returned."""
     plain: dict[tuple[int, int], str] = {}
-    for pen, sign in (("block", ":"), ("block behind", ":"), ("overhead", ":"), ("opening", "="),
+    for pen, sign in (("block", ":"), ("opening", "="),
                       ("field of view", "."), ("beam", "."),
                       ("ground", "_"), ("plane of focus", "*")):  # fmt: skip
         for shape in shapes:
@@ -182,7 +190,7 @@ def _draw_words(cells: _Cells, shapes: list[Shape], signs: list[tuple[Pen, str]]
             wide = _width(character)
             if wide == 0:
                 continue
-            cells.put(column, row, character)
+            cells.put(column, row, _BLANK if character == " " else character)
             if wide == 2:
                 cells.put(column + 1, row, "")
             column += wide
