@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 import sys
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from rich.table import Table
@@ -26,6 +28,8 @@ from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
 NAME = "net-loft"
 """The shoot that is shown unless another is named."""
+TIME_FOR_PICTURES = 330.0
+"""What all pictures of the demo may take, so that a first run with its set-up stays under ten minutes. [s]"""
 
 
 def demo(folder: Path | None = None, /, *, draft: bool = False) -> None:
@@ -45,7 +49,7 @@ def demo(folder: Path | None = None, /, *, draft: bool = False) -> None:
     plans, whole = _planned(opened)
     show(_summary(plans))
     out = opened.folder / "out"
-    pictures = [_pictured(plan, DRAFT if draft else FULL, out) for plan in plans] if whole else []
+    pictures = _pictured_all(plans, DRAFT if draft else FULL, out) if whole else []
     with bar("printing the book"):
         book = print_book(opened, plans, out, out / "book.pdf")
     _say_what_next(opened, pictures, book, time.monotonic() - began)
@@ -116,6 +120,31 @@ def _summary(plans: Sequence[ShotPlan]) -> Table:
             )
         )
     return table("", ("shot", "lens", "movement", "ring", "exposure", "sharp"), rows)
+
+
+def fitting_width(width: int, took: float, left: float, pictures: int) -> int:
+    """How wide the next pictures may be: as before if that fits, else smaller, at least a draft's width. [px]
+
+    `took`: what the last one of `width` took, `left`: the time left for all `pictures` to come. [s]
+    """
+    share = max(left, 0.0) / (pictures * max(took, 1e-9))
+    return width if share > 0.9 else min(width, max(DRAFT.tracing.width, round(width * math.sqrt(share))))
+
+
+def _pictured_all(plans: Sequence[ShotPlan], quality: Quality, out: Path) -> list[Path]:
+    """Every shot's picture; smaller ones once it shows that the machine is too slow for full ones in good time."""
+    end = time.monotonic() + TIME_FOR_PICTURES
+    paths: list[Path] = []
+    for plan in plans:
+        began = time.monotonic()
+        paths.append(_pictured(plan, quality, out))
+        now = time.monotonic()
+        if len(paths) < len(plans):
+            width = fitting_width(quality.tracing.width, now - began, end - now, len(plans) - len(paths))
+            if width < quality.tracing.width:
+                talk(f"{width} pixels wide from here on, to end in good time; sidelong picture makes full ones")
+            quality = replace(quality, tracing=replace(quality.tracing, width=width))
+    return paths
 
 
 def _pictured(plan: ShotPlan, quality: Quality, out: Path) -> Path:
