@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from PIL import Image
 from sidelong.cli import main
 from sidelong.cli import picture as command
 from sidelong.cli.captions import overlay_points, settings_of
+from sidelong.lens.values import Movement
 from sidelong.picture.make import make_picture
 from sidelong.picture.values import Picture
 from sidelong.place.values import Place
@@ -42,9 +44,10 @@ _FOCUS: dict[str, FocusPlan] = {}
 
 
 def planned(shoot: Shoot, shot: Shot) -> ShotPlan:
-    """The shot with its true focus, found once, and light that is only said, since metering takes long."""
+    """The shot with its true focus, with a movement given, and light that is only said, since metering takes long."""
     if shot.id not in _FOCUS:
-        _FOCUS[shot.id] = plan_focus(shoot, shot)
+        moved = replace(shot, movement=Movement(swing=0.06), f_number=2.8)
+        _FOCUS[shot.id] = plan_focus(shoot, moved)
     focus = _FOCUS[shot.id]
     heads = (HeadSetting("key", 0.25, -2.0, 100.0, "", 0.0),)
     points = tuple(PointLight(p.name, (), 0.5, -1.0, 0.1) for p in focus.points)

@@ -154,17 +154,18 @@ def _places(body: Box, wide: float, high: float, beside: bool) -> list[Box]:
         sides = [(right + gap + step * wide, y - 0.5 * high), (left - gap - wide - step * wide, y - 0.5 * high)]
         over = [(x - 0.5 * wide, top - gap - high - step * high), (x - 0.5 * wide, bottom + gap + step * high)]
         askew = [(cx, cy + shift * high) for cx, cy in sides for shift in (-0.7, 0.7)]
-        corners += [*sides, *askew, *over] if beside else [over[0], *sides, over[1], *askew]
+        corners += [*sides, over[0], *askew, over[1]] if beside else [over[0], *sides, over[1], *askew]
     return [(cx, cy, cx + wide, cy + high) for cx, cy in corners]
 
 
 def _draw_leader(sheet: _Sheet, body: Box, box: Box) -> None:
-    """A fine line from a body to its words where they had to stand off."""
-    middle = (0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3]))
-    start = tuple(min(max(m, body[i]), body[i + 2]) for i, m in enumerate(middle))
-    end = tuple(min(max(s, box[i]), box[i + 2]) for i, s in enumerate(start))
-    if float(np.hypot(start[0] - end[0], start[1] - end[1])) > 2.0 * sheet.text:
-        stroke(sheet.draw, (start[0], start[1]), (end[0], end[1]), sheet.text)
+    """A fine line from the edge of a face to what is said of it, so that neighbours are not taken for one another."""
+    x, y, half = 0.5 * (body[0] + body[2]), 0.5 * (body[1] + body[3]), 0.5 * (body[2] - body[0])
+    end_x, end_y = min(max(x, box[0]), box[2]), min(max(y, box[1]), box[3])
+    away = float(np.hypot(end_x - x, end_y - y))
+    if away > half + 0.3 * sheet.text:
+        share = half / away
+        stroke(sheet.draw, (x + share * (end_x - x), y + share * (end_y - y)), (end_x, end_y), sheet.text)
 
 
 def _draw_cross(sheet: _Sheet, body: Box) -> None:
