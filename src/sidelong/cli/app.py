@@ -16,6 +16,8 @@ VERBS: dict[str, tuple[str, str]] = {
     "check": ("sidelong.cli.check:check", "List every fault and every doubt of a shoot."),
     "sun": ("sidelong.cli.sun:sun", "When the sun comes in, where it stands, how bright sun and sky are."),
     "focus": ("sidelong.cli.focus:focus", "How to move and set the lens, and who comes out how sharp."),
+    "walk": ("sidelong.cli.walk:walk", "The ring's marks that walk the focus along a row."),
+    "lenses": ("sidelong.cli.lenses:lenses", "The same shot through every lens of the kit."),
     "light": ("sidelong.cli.light:light", "What each light gives everyone, in stops, and the powers to set."),
     "colour": ("sidelong.cli.colour:colour", "How warm or cold each light comes out under the balance."),
     "picture": ("sidelong.cli.picture:picture", "Make the predicted photograph of each shot."),
