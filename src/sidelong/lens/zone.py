@@ -25,7 +25,7 @@ def sharp_zone(
     origin : (3,) float array, body frame
         Where the rays start: the pupil's centre (coverage.rays_out). [m]
     directions : (N, 3) float array, body frame
-        Unit directions.
+        Unit directions. [-]
     limit : float
         Full major axis on the film. [m]
     far : float
