@@ -84,3 +84,28 @@ def test_door_in_the_end_wall_is_open(loft):
     assert in_wall(9.1, 1.0)
     assert in_wall(4.5, 2.5)
     assert in_wall(4.5, -0.1)
+
+
+def test_pit_under_the_floor_is_open_where_the_floor_is(loft):
+    """A pit 1 m deep under the loft, its mouth 4 to 6 m along: floor and pit are open there, closed beside."""
+    from dataclasses import replace
+
+    from sidelong.place.values import Opening, Room
+
+    shoot, _ = loft
+    loft_room = shoot.place.rooms[0]
+    mouth = Opening("mouth", "floor", 4.0, 1.0, 2.0, 1.2)
+    below = Opening("mouth below", "ceiling", 0.5, 0.5, 2.0, 1.2)
+    pit = Room("pit", (3.5, 0.5, -1.25), (3.0, 2.2, 1.0), openings=(below,))
+    rooms = (replace(loft_room, openings=(*loft_room.openings, mouth)), pit)
+    both = replace(shoot, place=replace(shoot.place, rooms=rooms))
+    boxes = [np.array(s.points) for s in elevation_of_place(both, {}).of_pen("wall")]
+
+    def in_wall(u, v):
+        return any((b.min(0) <= (u, v)).all() and ((u, v) <= b.max(0)).all() for b in boxes)
+
+    assert not in_wall(5.0, -0.1)
+    assert not in_wall(5.0, -0.7)
+    assert in_wall(2.0, -0.1)
+    assert in_wall(3.8, -0.1)
+    assert in_wall(5.0, -1.4)

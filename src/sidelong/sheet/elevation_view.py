@@ -15,8 +15,9 @@ from sidelong.sheet.drawing import Box, Drawing, Line, Point, Shape, Text, box_a
 from sidelong.sheet.naming import on_drawing
 from sidelong.sheet.page_furniture import scale_bar
 from sidelong.sheet.plan_view import PEN_OF_WANTED, focus_on
+from sidelong.sheet.section import room_span, section
 from sidelong.sheet.symbols import camera_on, cross, light_on, person_from_side
-from sidelong.sheet.walls import block_corners, blocks_on, near_blocks, room_span, section
+from sidelong.sheet.walls import block_corners, blocks_on, near_blocks
 from sidelong.shoot.values import Shoot
 from sidelong.units import metres_in_words
 

@@ -1,4 +1,4 @@
-"""Rooms, openings and blocks as they are cut: on the plan, and in an upright section."""
+"""Rooms, openings and blocks as a plan cuts them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sidelong.geometry.polygons import clipped
 from sidelong.place.values import Block, Opening, Place, Room
 from sidelong.sheet.cut import Cut, outline
-from sidelong.sheet.drawing import Box, Line, Pen, Polygon, Shape, clip_line, rectangle
+from sidelong.sheet.drawing import Box, Line, Pen, Polygon, Shape, rectangle
 
 Points = NDArray[np.float64]
 
@@ -38,10 +38,10 @@ def block_corners(block: Block) -> Points:
 def walls_on_plan(place: Place) -> tuple[Shape, ...]:
     """Walls with their thickness, cut by every opening at the height of the cut; other openings dashed. [m]"""
     cut_through = [(r, o) for r in place.rooms for o in r.openings if _is_cut(o)]
-    slots = [_slot(r, o, r.thickness * 2) for r, o in cut_through]
+    slots = [slot_on_plan(r, o, r.thickness * 2) for r, o in cut_through]
     pieces = [piece for room in place.rooms for piece in _wall_boxes(room)]
     for hole in [*slots, *(room_box(r) for r in place.rooms)]:
-        pieces = [rest for piece in pieces for rest in _less(piece, hole)]
+        pieces = [rest for piece in pieces for rest in less(piece, hole)]
     shapes: list[Shape] = [rectangle(*piece, "wall") for piece in pieces]
     shapes += [s for room in place.rooms for s in _inner_edges(room, slots)]
     for room, opening in cut_through:
@@ -49,8 +49,10 @@ def walls_on_plan(place: Place) -> tuple[Shape, ...]:
     for room in place.rooms:
         for opening in room.openings:
             if not _is_cut(opening):
-                box = rectangle(*_slot(room, opening, 0.0), "opening")
-                shapes.append(Line((*box.points, box.points[0]), "opening"))
+                box = rectangle(*slot_on_plan(room, opening, 0.0), "opening")
+                shapes.append(
+                    Line((*box.points, box.points[0]), "overhead" if opening.wall == "ceiling" else "opening")
+                )
     return tuple(shapes)
 
 
@@ -65,7 +67,7 @@ def _wall_boxes(room: Room) -> list[Box]:
     return [(ox0, oy0, ox1, y0), (ox0, y1, ox1, oy1), (ox0, y0, x0, y1), (x1, y0, ox1, y1)]
 
 
-def _slot(room: Room, opening: Opening, deeper: float) -> Box:
+def slot_on_plan(room: Room, opening: Opening, deeper: float) -> Box:
     """The opening's rectangle on the plan through its wall, made `deeper` both ways across the wall. [m]"""
     x0, y0, x1, y1 = room_box(room)
     t, start, end = room.thickness, opening.along, opening.along + opening.width
@@ -80,7 +82,7 @@ def _slot(room: Room, opening: Opening, deeper: float) -> Box:
     return (x0 + start, y0 + opening.sill, x0 + end, y0 + opening.sill + opening.height)
 
 
-def _less(piece: Box, hole: Box) -> list[Box]:
+def less(piece: Box, hole: Box) -> list[Box]:
     """What is left of a rectangle once another is taken away: up to four rectangles."""
     left, bottom, right, top = piece
     a, b, c, d = max(left, hole[0]), max(bottom, hole[1]), min(right, hole[2]), min(top, hole[3])
@@ -99,13 +101,13 @@ def _inner_edges(room: Room, slots: Iterable[Box]) -> list[Shape]:
     ]  # fmt: skip
     for slot in slots:
         wide = (slot[0] - thin, slot[1] - thin, slot[2] + thin, slot[3] + thin)
-        edges = [rest for edge in edges for rest in _less(edge, wide)]
+        edges = [rest for edge in edges for rest in less(edge, wide)]
     return [rectangle(*edge, "wall") for edge in edges]
 
 
 def _opening_in_wall(room: Room, opening: Opening) -> list[Shape]:
     """A window: both faces and its glass; a door: its threshold; a hole: its outer edge."""
-    left, bottom, right, top = _slot(room, opening, 0.0)
+    left, bottom, right, top = slot_on_plan(room, opening, 0.0)
     level = opening.wall in ("near", "far")
     shares = {"window": (0.0, 0.42, 0.58, 1.0), "door": (0.0, 1.0), "hole": (0.0, 1.0)}[opening.kind]
     shapes: list[Shape] = []
@@ -161,88 +163,3 @@ def blocks_overhead(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
 
 def _overhead(block: Block) -> bool:
     return block.at[2] > 1.8
-
-
-def section(cut: Cut, place: Place) -> tuple[Shape, ...]:
-    """Floor, ceiling and end walls of every room that the upright cut passes, and openings in the walls behind.
-    [m]"""
-    shapes: list[Shape] = []
-    for room in place.rooms:
-        span = room_span(cut, room)
-        if span is not None:
-            shapes += _room_section(cut, room, span)
-    if not shapes:
-        shapes.append(Line(((-100.0, 0.0), (100.0, 0.0)), "ground"))
-    return tuple(shapes)
-
-
-def room_span(cut: Cut, room: Room) -> tuple[float, float] | None:
-    """Where the upright cut runs through a room, along the page [m]; None when it misses it.
-
-    When the cut runs nearly along a wall the span is the room's true length; a slanting cut gets the whole
-    depth of the room as it is seen, so that all who are in the room are drawn inside it.
-    """
-    a = (float(cut.origin[0]), float(cut.origin[1]))
-    way = (float(cut.across[0]) * 1e3, float(cut.across[1]) * 1e3)
-    if clip_line((a[0] - way[0], a[1] - way[1]), (a[0] + way[0], a[1] + way[1]), room_box(room)) is None:
-        return None
-    x0, y0, x1, y1 = room_box(room)
-    reach = [cut.project((x, y, 0.0))[0] for x in (x0, x1) for y in (y0, y1)]
-    return min(reach), max(reach)
-
-
-def is_square(cut: Cut) -> bool:
-    """Whether an upright cut runs along the walls, within eight degrees. [-]"""
-    return max(abs(float(cut.across[0])), abs(float(cut.across[1]))) > math.cos(math.radians(8))
-
-
-def _room_section(cut: Cut, room: Room, span: tuple[float, float]) -> list[Shape]:
-    low, high, t = room.at[2], room.at[2] + room.size[2], room.thickness
-    slabs: list[Box] = [
-        (span[0] - t, low - t, span[1] + t, low),
-        (span[0] - t, high, span[1] + t, high + t),
-        (span[0] - t, low, span[0], high),
-        (span[1], low, span[1] + t, high),
-    ]
-    for hole in _holes(cut, room, span):
-        slabs = [rest for slab in slabs for rest in _less(slab, hole)]
-    shapes: list[Shape] = [rectangle(*slab, "wall") for slab in slabs]
-    shapes += [_seen_opening(cut, room, o) for o in room.openings if _is_behind(cut, o)]
-    return shapes
-
-
-def _holes(cut: Cut, room: Room, span: tuple[float, float]) -> list[Box]:
-    """Openings that the cut itself passes through, in the end walls of a square cut."""
-    if not is_square(cut):
-        return []
-    end_walls = ("left", "right") if abs(float(cut.across[0])) > abs(float(cut.across[1])) else ("near", "far")
-    holes: list[Box] = []
-    for opening in (o for o in room.openings if o.wall in end_walls):
-        slot = _slot(room, opening, 0.0)
-        way = (float(cut.across[0]) * 1e3, float(cut.across[1]) * 1e3)
-        a = (float(cut.origin[0]), float(cut.origin[1]))
-        if clip_line((a[0] - way[0], a[1] - way[1]), (a[0] + way[0], a[1] + way[1]), slot) is None:
-            continue
-        middle = cut.project(((slot[0] + slot[2]) / 2, (slot[1] + slot[3]) / 2, 0.0))[0]
-        near = span[0] if abs(middle - span[0]) < abs(middle - span[1]) else span[1]
-        sill = room.at[2] + opening.sill
-        reach = room.thickness + 0.01
-        holes.append((near - reach, sill, near + reach, sill + opening.height))
-    return holes
-
-
-def _is_behind(cut: Cut, opening: Opening) -> bool:
-    """Whether the wall of an opening faces the reader: its inward normal points to the camera's right."""
-    inward = {"left": (1, 0), "right": (-1, 0), "near": (0, 1), "far": (0, -1)}.get(opening.wall)
-    if inward is None:
-        return False
-    right = (float(cut.across[1]), -float(cut.across[0]))
-    return inward[0] * right[0] + inward[1] * right[1] > 0.5
-
-
-def _seen_opening(cut: Cut, room: Room, opening: Opening) -> Shape:
-    slot = _slot(room, opening, 0.0)
-    low, high = room.at[2] + opening.sill, room.at[2] + opening.sill + opening.height
-    reach = [cut.project((x, y, 0.0))[0] for x in (slot[0], slot[2]) for y in (slot[1], slot[3])]
-    box = rectangle(min(reach), low, max(reach), high, "opening")
-    return Line((*box.points, box.points[0]), "opening")
