@@ -54,8 +54,11 @@ def test_error_tree_in_the_docstring_is_whole() -> None:
 
 def test_every_verb_is_documented() -> None:
     page = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
-    missing = [verb for verb in VERBS if f"`sidelong {verb}" not in page]
-    assert not missing, report(missing, "Describe it in docs/commands.md as `sidelong VERB ...`.")
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    missing = [verb for verb in VERBS if f"`sidelong {verb}" not in page or f"sidelong {verb}" not in readme]
+    assert not missing, report(
+        missing, "Describe it in docs/commands.md as `sidelong VERB ...`, name it in README.md."
+    )
 
 
 def options(function: Any) -> list[str]:

@@ -162,19 +162,22 @@ def _pictured(plan: ShotPlan, quality: Quality, out: Path) -> Path:
 
 
 def _say_what_next(shoot: Shoot, pictures: Sequence[Path], book: Path, seconds: float) -> None:
-    """Where everything lies, and three things to try."""
+    """Where everything lies, and what to try, in words that can be pasted as they are."""
     here = _shown(shoot.folder)
+    command = "sidelong" if shutil.which("sidelong") else _shown(Path(sys.argv[0]))
+    tries = (
+        (f"{command} focus {here}", "the card for the set, shot by shot"),
+        (f"{command} picture {here} --shot {shoot.shots[0].id} --draft --overlay rings,names", "one shot, quick"),
+        (f"{command} check {here}", f"after changing something in {here}/shoot.toml"),
+        (f"{command} new my-shoot", "a shoot of your own"),
+    )
     say(f"\nDone in {int(seconds) // 60} min {int(seconds) % 60} s.")
-    say("\n".join(["Pictures:", *(f"  {_shown(path)}" for path in pictures)] if pictures else []))
-    say(f"Book:\n  {_shown(book)}")
-    first = shoot.shots[0].id
+    for path in pictures:
+        say(f"  picture  {_shown(path)}")
+    say(f"  book     {_shown(book)}")
     say("\nTry next:")
-    say(f"  sidelong focus {here}                    the card for the set, shot by shot")
-    say(f"  sidelong picture {here} --shot {first} --draft --overlay rings,names")
-    say(f"  change something in {here}/shoot.toml, then: sidelong check {here}")
-    say("  sidelong new my-shoot                     a shoot of your own")
-    if shutil.which("sidelong") is None:
-        say(f"(sidelong is {_shown(Path(sys.argv[0]))} here)")
+    for line, why in tries:
+        say(f"  {line}\n      {why}")
 
 
 def _shown(path: Path) -> str:
