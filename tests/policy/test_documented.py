@@ -57,7 +57,7 @@ def test_every_verb_is_documented() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     missing = [verb for verb in VERBS if f"`sidelong {verb}" not in page or f"sidelong {verb}" not in readme]
     assert not missing, report(
-        missing, "Describe it in docs/commands.md as `sidelong VERB ...`, name it in README.md."
+        missing, "Describe `sidelong VERB ...` in docs/commands.md; name it in README.md."
     )
 
 
