@@ -90,10 +90,11 @@ class Wardrobe:
         near_neck = np.clip((z - self.neck + 0.05) / 0.04, 0, 1) * (arm < 0.3)
         ease = ease * (1 - near_neck) + near_neck * (0.008 if cut.rib else 0.020)
         if cut.rib:
-            ease *= 1 - 0.75 * np.clip(1 - np.abs(z - self.hip - cut.hem) / 0.06, 0, 1) * (arm < 0.3)
+            ease *= 1 - 0.30 * np.clip(1 - np.abs(z - self.hip - cut.hem) / 0.06, 0, 1) * (arm < 0.3)
             ease *= 1 - 0.75 * np.clip(1 - np.abs(past + 0.010) / 0.05, 0, 1)
         value = fields.smooth(field.value - fields.smooth(field.spread(ease, 0.01), 0.022, STEP), 0.013, STEP)
-        value = value - cut.fold * self._folded(field, skin, 0.060)
+        calm = 0.3 + 0.7 * np.clip((np.abs(field.spread(z) - self.hip - cut.hem) - 0.02) / 0.07, 0, 1)
+        value = value - cut.fold * calm * self._folded(field, skin, 0.060)
         if cut.front:
             value = value - field.spread(self._front(skin))
         rest_z, rest_x = field.spread(z), field.spread(skin.rest[:, 0])
@@ -168,11 +169,12 @@ class Wardrobe:
         field, skin = self.lower, self.lower_skin
         z = skin.rest[:, 2]
         low = (0.034, 0.030, 0.025) if tucked is None else (0.008, 0.014, 0.028)
-        bends = [self.ankle, self.ankle + 0.16, self.knee, self.hip - 0.10, self.hip + 0.05, self.hip + 0.14]
-        ease = np.interp(z, bends, [*low, 0.022, 0.012, 0.003])
+        bends = [self.ankle, self.ankle + 0.16, self.knee, self.hip - 0.13, self.hip - 0.05, self.hip + 0.14]
+        ease = np.interp(z, bends, [*low, 0.022, 0.009, 0.002])
         value = fields.smooth(field.value, 0.013, STEP) - fields.smooth(field.spread(ease, 0.01), 0.012, STEP)
-        value = value - 0.0065 * self._folded(field, skin, 0.065)
         rest_z = field.spread(z)
+        bare_of_top = np.clip((self.hip - 0.06 - rest_z) / 0.07, 0, 1)
+        value = value - 0.0065 * bare_of_top * self._folded(field, skin, 0.065)
         bottom = self.ankle - 0.020 if tucked is None else self.ankle + tucked - 0.05
         edge = np.maximum(bottom - rest_z, rest_z - self.hip - 0.13)
         value = fields.smooth_max(value, fields.smooth(edge, 0.005, STEP), 0.008)

@@ -134,7 +134,7 @@ def _summed(steps: NDArray[np.int16]) -> NDArray[np.int64]:
 
 def _bend(data: dict[str, NDArray[Any]], key: str, vertices: Array) -> Array:
     """How far a part moves on another seat, stored in millimetres; nothing when it does not. [m]"""
-    return _summed(data[key]) * 10 * QUANTUM if key in data else np.zeros_like(vertices)
+    return np.asarray(_summed(data[key]) * 10 * QUANTUM if key in data else np.zeros_like(vertices), np.float64)
 
 
 def _parts(data: dict[str, NDArray[Any]], offset: Array) -> dict[str, Part]:
