@@ -51,8 +51,15 @@ def sheet(
         Leave out the metering of the light, and with it the light and colour tables: quick.
     json
         Print one JSON object.
+
+    Raises
+    ------
+    FileFault
+        `out` names a folder.
     """
     size = paper_of(paper)
+    if out is not None and out.is_dir():
+        raise FileFault(f"--out: found the folder {out}; expected the name of a file, such as {out / 'book.pdf'}")
     opened = open_shoot(shoot)
     plans = _planned(opened, draft)
     path = print_book(opened, plans, pictures or opened.folder / "out", out, size)
