@@ -88,4 +88,26 @@ SOURCES: dict[str, str] = {
     "jsonschema2020": "JSON Schema, draft 2020-12: core and validation.",
     "prieto1996": "Prieto et al., Measures of postural steadiness: differences between healthy young and elderly "
     "adults, IEEE Trans. Biomed. Eng. 43(9), 956-966, 1996.",
+    # light paths
+    "arvo_kirk1990": "Arvo & Kirk, Particle transport and image synthesis, SIGGRAPH 1990, 63-66 (Russian roulette).",
+    "cie171": "CIE 171:2006, Test cases to assess the accuracy of lighting computer programs.",
+    "dupuy_benyoub2023": "Dupuy & Benyoub, Sampling visible GGX normals with spherical caps, Computer Graphics Forum "
+    "42(8), 2023.",
+    "henyey_greenstein1941": "Henyey & Greenstein, Diffuse radiation in the galaxy, Astrophysical Journal 93, 1941, "
+    "70-83.",
+    "kelemen2001": "Kelemen & Szirmay-Kalos, A microfacet based coupled specular-matte BRDF model with importance "
+    "sampling, Eurographics 2001 short papers.",
+    "keller1997": "Keller, Instant radiosity, SIGGRAPH 1997, 49-56 (points that light a scene).",
+    "kollig_keller2002": "Kollig & Keller, Efficient multidimensional sampling, Computer Graphics Forum 21(3), 2002, "
+    "557-563.",
+    "laine_karras2011": "Laine & Karras, Stratified sampling for stochastic transparency, Computer Graphics Forum "
+    "30(4), 2011, 1197-1204 (the hash).",
+    "schlick1994": "Schlick, An inexpensive BRDF model for physically-based rendering, Computer Graphics Forum 13(3), "
+    "1994, 233-246.",
+    "shirley1996": "Shirley, Wang & Zimmerman, Monte Carlo techniques for direct lighting calculations, ACM "
+    "Transactions on Graphics 15(1), 1996, 1-36.",
+    "veach1995": "Veach & Guibas, Optimally combining sampling techniques for Monte Carlo rendering, SIGGRAPH 1995, "
+    "419-428.",
+    "walter2007": "Walter et al., Microfacet models for refraction through rough surfaces, Eurographics Symposium on "
+    "Rendering 2007, 195-206.",
 }

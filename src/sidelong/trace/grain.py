@@ -36,5 +36,5 @@ def _noise() -> np.ndarray[Any, np.dtype[np.float32]]:
     r2 = k[:, None, None] ** 2 + k[None, :, None] ** 2 + np.fft.rfftfreq(_SIDE)[None, None, :] ** 2 * _SIDE**2
     spectrum = np.fft.rfftn(white) / np.maximum(r2, 4.0) ** 0.75
     spectrum[0, 0, 0] = 0.0
-    field = np.fft.irfftn(spectrum, s=(_SIDE,) * 3)
+    field = np.fft.irfftn(spectrum, s=(_SIDE,) * 3, axes=(0, 1, 2))
     return np.asarray(np.clip(field / field.std(), -2.0, 2.0) / 1.2, np.float32)

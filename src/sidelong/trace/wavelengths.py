@@ -27,18 +27,15 @@ class WavelengthTable:
 
     def __init__(self, spectra: tuple[Spectrum, ...]) -> None:
         matching = colour_matching()
-        density = matching.sum(1) + 1e-3 * matching.sum(1).max()
-        density /= density.sum()
-        edges = np.concatenate([[0.0], np.cumsum(density)])
-        middles = (np.arange(_INVERSE) + 0.5) / _INVERSE
-        # the finite inverse table has a density of its own: use that one, so that sums come out exact
-        rows = np.clip(np.searchsorted(edges, middles, side="right") - 1, 0, len(GRID) - 1)
-        counted = np.bincount(rows, minlength=len(GRID)) / _INVERSE
-        share = np.divide(1.0, counted, out=np.zeros_like(counted), where=counted > 0)
+        # every row at least once, the rest in proportion; the finite table's own density makes sums come out exact
+        share = matching.sum(1) / matching.sum() * (_INVERSE - 2 * len(GRID))
+        counted = np.maximum(np.round(share), 1).astype(np.int64)
+        counted[int(np.argmax(counted))] += _INVERSE - int(counted.sum())
+        rows = np.repeat(np.arange(len(GRID)), counted)
+        share = _INVERSE / counted
         self.rows = mi.UInt32(rows.astype(np.uint32))
         powers = np.stack([s.at(GRID) for s in spectra]) if spectra else np.zeros((0, len(GRID)))
-        reached = matching[:, 1] * (counted > 0)
-        per_lumen = powers / np.maximum(LUMENS_PER_WATT * (powers @ reached), 1e-30)[:, None]
+        per_lumen = powers / np.maximum(LUMENS_PER_WATT * (powers @ matching[:, 1]), 1e-30)[:, None]
         weights = LUMENS_PER_WATT * per_lumen[:, :, None] * matching[None] * share[None, :, None] / CARRIED
         self.weights = mi.Float(weights.astype(np.float32).ravel())
         self.white = per_lumen @ matching * LUMENS_PER_WATT
