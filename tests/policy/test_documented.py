@@ -56,9 +56,7 @@ def test_every_verb_is_documented() -> None:
     page = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     missing = [verb for verb in VERBS if f"`sidelong {verb}" not in page or f"sidelong {verb}" not in readme]
-    assert not missing, report(
-        missing, "Describe `sidelong VERB ...` in docs/commands.md; name it in README.md."
-    )
+    assert not missing, report(missing, "Describe `sidelong VERB ...` in docs/commands.md; name it in README.md.")
 
 
 def options(function: Any) -> list[str]:
