@@ -37,6 +37,8 @@ Pixels = NDArray[np.float32]
 Quality = Literal["fast", "high"]
 Filter = Callable[[Mapping[str, Pixels]], Pixels]
 
+_MARGIN = 8
+"""Pixels put around an image before filtering. [px]"""
 _SEEN = 1e-4
 """Share of a layer's light that must lie outside the gamut to be worth a filtering of its own. [-]"""
 
@@ -120,7 +122,7 @@ def _filter(library: Any, device: Any, quality: Quality) -> Filter:
     level = {"fast": library.OIDN_QUALITY_FAST, "high": library.OIDN_QUALITY_HIGH}[quality]
 
     def run(images: Mapping[str, Pixels]) -> Pixels:
-        held = {name: np.ascontiguousarray(image, np.float32) for name, image in images.items()}
+        held = {name: _widened(image) for name, image in images.items()}
         output = np.empty_like(next(iter(held.values())))
         task = library.Filter(device, library.OIDN_FILTER_TYPE_RT)
         try:
@@ -136,6 +138,11 @@ def _filter(library: Any, device: Any, quality: Quality) -> Filter:
             task.release()
         if fault:
             raise RuntimeError(fault)
-        return output
+        return output[_MARGIN:-_MARGIN, _MARGIN:-_MARGIN]
 
     return run
+
+
+def _widened(image: Pixels) -> Pixels:
+    """An image (H, W, 3) mirrored outwards by a margin, since the filter leaves noise along its edges."""
+    return np.pad(image, ((_MARGIN, _MARGIN), (_MARGIN, _MARGIN), (0, 0)), mode="symmetric").astype(np.float32)
