@@ -102,8 +102,8 @@ SOURCES: dict[str, str] = {
     "557-563.",
     "laine_karras2011": "Laine & Karras, Stratified sampling for stochastic transparency, Computer Graphics Forum "
     "30(4), 2011, 1197-1204 (the hash).",
-    "schlick1994": "Schlick, An inexpensive BRDF model for physically-based rendering, Computer Graphics Forum 13(3), "
-    "1994, 233-246.",
+    "schlick1994": "Schlick, An inexpensive BRDF model for physically-based rendering, Computer Graphics Forum "
+    "13(3), 1994, 233-246.",
     "shirley1996": "Shirley, Wang & Zimmerman, Monte Carlo techniques for direct lighting calculations, ACM "
     "Transactions on Graphics 15(1), 1996, 1-36.",
     "veach1995": "Veach & Guibas, Optimally combining sampling techniques for Monte Carlo rendering, SIGGRAPH 1995, "

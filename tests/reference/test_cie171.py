@@ -1,8 +1,8 @@
 """CIE 171:2006, Test cases to assess the accuracy of lighting computer programs.
 
 Case 5.8, diffuse reflection in a closed room: a light of 10 000 lm in the middle of a closed cube of 4 m; the
-indirect illuminance, averaged over the surfaces, is (flux / area) rho / (1 - rho). The figures are second-hand, from a
-transcription; the closed form agrees with them.
+indirect illuminance, averaged over the surfaces, is (flux / area) rho / (1 - rho) (cie171). The figures are
+second-hand, from a transcription; the closed form agrees with them.
 """
 
 from __future__ import annotations
