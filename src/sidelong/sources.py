@@ -63,7 +63,6 @@ SOURCES: dict[str, str] = {
     "sinharoy2017": "Sinharoy, Rangarajan & Christensen, Geometric model for an independently tilted lens and sensor "
     "with application for omnifocus imaging, Applied Optics 56(9), D37-D46, 2017.",
     "luong": "Q.-T. Luong, How to select the f-stop, after P. Hansma (stops, Airy discs, bellows).",
-    "berger2002": "E. Berger, worked example to Merklinger's method, 2002.",
     "clarabel2024": "Goulart & Chen, Clarabel: an interior-point solver for conic programs with quadratic "
     "objectives, arXiv:2405.12762, 2024.",
     # cautions and the sheet

@@ -115,7 +115,7 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan) -> None:
     say(f"  {planned.setting.lens.id}: {movement_in_words(movement)}  ({rotation_in_words(movement)})")
     say(f"  ring {ring}, f/{f_mark(planned.setting.f_number)}, focus on {planned.focus_on or 'the aim'}")
     if planned.widest_f is not None:
-        say(f"  the sharp ones need f/{planned.widest_f:.2g} or smaller")
+        say(f"  {_stop_in_words(planned)}")
     say("")
     for number, step in enumerate(planned.order, 1):
         say(f"  {number}. {step}")
@@ -125,6 +125,17 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan) -> None:
     show(table("", columns, rows, right=(3, 4)))
     airy, pixel = planned.airy * 1e6, planned.pixel * 1e6
     say(f"  limit {limit * 1e6:.0f} µm; apart from that, diffraction {airy:.0f} µm, one pixel {pixel:.1f} µm")
+
+
+def _stop_in_words(planned: FocusPlan) -> str:
+    needed, chosen, widest = planned.widest_f or 0.0, planned.setting.f_number, planned.setting.lens.widest
+    if needed > chosen * (1 + 1e-6):
+        return f"the sharp ones would need f/{needed:.2g}: at f/{f_mark(chosen)} one of them is soft"
+    if needed <= widest:
+        return "the sharp ones stay within the limit even wide open"
+    if not planned.solved or planned.widest_f_proved is None:
+        return f"the sharp ones need f/{needed:.2g} or smaller"
+    return f"no setting of this lens does better than f/{planned.widest_f_proved:.2f}; found f/{needed:.2f}"
 
 
 def _draw(planned: ShotPlan) -> None:

@@ -29,6 +29,11 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
         Only this shot, by its id.
     json
         Print one JSON object.
+
+    Raises
+    ------
+    OutOfPower
+        After everything is printed, when a head cannot give what is asked.
     """
     opened = open_shoot(shoot)
     answers, short = [], []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -173,8 +173,22 @@ def _points(
         dim = falloff_stops(glass, np.nan_to_num(patch.image))
     made = []
     for i, (name, kind) in enumerate(named):
-        here = _Here(bool(inside[i]), bool(lit[i]), float(dim[i]), keep.get(name))
-        made.append(_point(name, kind, at[i], _wanted(shot, name), patch, i, here, glass))
+        where = (float(at[i, 0]), float(at[i, 1]), float(at[i, 2]))
+        unseen = PointFocus(
+            name, kind, where, _wanted(shot, name), None, None, None, None, None, False, False, None, None
+        )
+        if patch.in_front[i]:
+            made.append(
+                replace(
+                    _imaged(unseen, patch, i, glass),
+                    in_picture=bool(inside[i]),
+                    in_circle=bool(lit[i]),
+                    falloff_stops=float(dim[i]),
+                    keep=keep.get(name),
+                )
+            )
+        else:
+            made.append(unseen)
     return tuple(made)
 
 
@@ -182,42 +196,13 @@ def _wanted(shot: Shot, name: str) -> Wanted:
     return "sharp" if name in shot.sharp else "soft" if name in shot.soft else "free"
 
 
-@dataclass(frozen=True)
-class _Here:
-    """What is known of a point beside its blur: in the picture, in the image circle, falloff [stops], its chance."""
-
-    inside: bool
-    lit: bool
-    dim: float
-    keep: float | None
-
-
-def _point(
-    name: str,
-    kind: Literal["person", "mark"],
-    at: Points,
-    wanted: Wanted,
-    patch: Blur,
-    i: int,
-    here: _Here,
-    glass: LensGeometry,
-) -> PointFocus:
-    where = (float(at[0]), float(at[1]), float(at[2]))
-    if not patch.in_front[i]:
-        return PointFocus(name, kind, where, wanted, None, None, None, None, None, False, False, None, None)
+def _imaged(point: PointFocus, patch: Blur, i: int, glass: LensGeometry) -> PointFocus:
     major = float(patch.major[i])
-    return PointFocus(
-        name=name,
-        kind=kind,
-        at=where,
-        wanted=wanted,
+    return replace(
+        point,
         blur_major=major,
         blur_minor=float(patch.minor[i]),
         blur_angle=float(patch.angle[i]),
         blur_at_subject=major * float(patch.depth[i]) / glass.film_distance,
         image=(float(patch.image[i, 0]), float(patch.image[i, 1])),
-        in_picture=here.inside,
-        in_circle=here.lit,
-        keep=here.keep,
-        falloff_stops=here.dim,
     )

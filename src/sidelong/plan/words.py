@@ -45,7 +45,12 @@ def rotation_in_words(movement: Movement) -> str:
     angle, rotation = movement_and_rotation(movement.swing, movement.tilt)
     if angle < 1e-6:
         return "movement at zero"
-    return f"movement {math.degrees(angle):.2f}° with the mount turned {math.degrees(rotation):.0f}°"
+    return f"movement {math.degrees(angle):.2f}° with the mount turned to {_turn(rotation)}"
+
+
+def _turn(rotation: float) -> str:
+    degrees = round(math.degrees(rotation)) % 360
+    return f"{degrees}°"
 
 
 def stops_in_words(stops: float) -> str:
