@@ -208,10 +208,13 @@ class Wardrobe:
         """A bib apron from the chest to above the knees, a shell over the front."""
         field, skin = self.upper, self.upper_skin
         z, y = (field.spread(skin.rest[:, i]) for i in (2, 1))
-        shell = np.abs(fields.smooth(field.value, 0.024, STEP) - 0.036) - 0.005
+        at_rest = fields.sample_quads(self.rest.vertices, self.rest.vertices, self.rest.weights, self.rest.tights, 4)
+        front = at_rest.normals[self.skin.rest[:, 2] > self.hip - 0.36, 0]
+        shell = np.abs(fields.smooth(field.value, 0.018, STEP) - 0.029) - 0.0048
         half = np.interp(z, [self.hip - 0.3, self.hip + 0.10, self.hip + 0.20, self.chest], [0.23, 0.20, 0.13, 0.115])
-        sides = field.spread(skin.normals[:, 0])
-        edge = np.maximum.reduce([np.abs(y) - half, z - self.chest - 0.01, self.hip - 0.25 - z, 0.05 - 0.2 * sides])
+        edge = np.maximum.reduce(
+            [np.abs(y) - half, z - self.chest - 0.01, self.hip - 0.25 - z, 0.05 - 0.2 * field.spread(front)]
+        )
         edge = np.maximum(edge, np.where(field.spread(self._share(skin, "upperarm", "lowerarm")) > 0.2, 0.06, -0.06))
         value = fields.smooth_max(shell, fields.smooth(edge, 0.007, STEP), 0.006)
         return self._finish(field, self._on_seat(field, value, 0.0), faces)

@@ -97,7 +97,8 @@ def _clothes(person: Person, worn: Outfit) -> Iterator[tuple[str, str]]:
     if worn.top in _BUTTONS:
         yield _BUTTONS[worn.top], "horn"
     feet, hide = choose(worn.feet, "feet")
-    yield "tucked" if feet == "boots" else "trousers", choose(worn.trousers, "trousers")
+    below = tuple(cloth for cloth in worn.trousers if cloth != top) or worn.trousers
+    yield "tucked" if feet == "boots" else "trousers", choose(below, "trousers")
     yield feet, hide
     if worn.apron:
         yield "apron", choose(worn.apron, "apron")
