@@ -26,7 +26,7 @@ from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.values import Progress, View
 
-SMALLEST, LARGEST = 16, 12000
+SMALLEST, LARGEST = 16, 6000
 """What a side of a picture may have. [px]"""
 MOST_SAMPLES = 65536
 PLANNING = 0.1
