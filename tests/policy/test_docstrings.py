@@ -15,7 +15,7 @@ ERRORS = {
     for name, value in vars(errors).items()
     if inspect.isclass(value) and issubclass(value, errors.SidelongError) and value is not errors.SidelongError
 }
-KEY = re.compile(r"(?<![\w./-])([a-z]{2,}[0-9]+[a-z]?)(?![\w./-]*\()(?![\w-])")
+KEY = re.compile(r"(?<![\w./-])([a-z][a-z_]+[0-9]+[a-z]?)(?![\w./-]*\()(?![\w-])")
 SECTION = re.compile(r"(?m)^\s*(Parameters|Returns|Raises|Source)\n\s*-{3,}\n")
 
 
