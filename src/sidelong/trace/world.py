@@ -105,16 +105,19 @@ class World:
         share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
         return dr.select((hit.person == skip) & (hit.person != NOTHING), 1.0, share)
 
-    def fall(self, origin: Any, direction: Any, generator: Any, active: Any, most: int = 6) -> Hit:
-        """The surface where rays end that pass each hole by chance: `most` holes at most."""
+    @dr.syntax  # type: ignore[untyped-decorator]
+    def fall(self, origin: Any, direction: Any, generator: Any, active: Any) -> Hit:
+        """The surface where rays end that pass each hole by chance."""
         hit = self.meet(origin, direction, active)
-        if not self.finishes.porous:
-            return hit
-        for _ in range(most):
-            share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
-            passed = hit.valid & (generator.next_float32() < share)
-            again = self.meet(off(hit.point, hit.geometric, direction), direction, passed)
-            hit = hit.unless(passed, again)
+        passing = mi.Bool(hit.valid)
+        count = mi.UInt32(0)
+        while dr.hint(passing, max_iterations=-1, label="fall"):
+            share = dr.gather(mi.Float, self.finishes.straight, hit.finish, passing)
+            passing &= generator.next_float32() < share
+            again = self.meet(off(hit.point, hit.geometric, direction), direction, passing)
+            hit = hit.unless(passing, again)
+            count += 1
+            passing &= again.valid & (count < HOLES)
         return hit
 
     @dr.syntax  # type: ignore[untyped-decorator]
