@@ -38,6 +38,7 @@ class State:
 
     @property
     def array(self) -> Array:
+        """(3,) [m]"""
         return np.array([self.x, self.y, self.d])
 
     def setting(self, wish: Wish, f_number: float, held: bool = True) -> Setting:

@@ -133,9 +133,9 @@ def _pushed_apart(wish: Wish, start: State, choice: Choice) -> tuple[float, Stat
     return best
 
 
-def least_movement(wish: Wish, start: State, f_number: float, rotations: Rotations) -> State | None:
-    """Nobody is wanted soft: the state of the smallest movement that keeps the sharp ones within the limit."""
-    allowed = wish.blur_limit * f_number / wish.lens.focal_length
+def least_movement(wish: Wish, start: State, f_number: float, limit: float, rotations: Rotations) -> State | None:
+    """Nobody is wanted soft: the state of the smallest movement that keeps the sharp ones within a limit [m]."""
+    allowed = limit * f_number / wish.lens.focal_length
     best: State | None = None
     for rotation in rotations:
         state = start

@@ -90,12 +90,18 @@ def _solve(wish: Wish, rotations: Rotations) -> Answer:
         if pushed is not None:
             soft, f_number, state = pushed
     else:
-        state = least_movement(wish, state, f_number, rotations) or state
+        state = least_movement(wish, state, f_number, _with_room(wish, widest_f, f_number), rotations) or state
     setting = state.setting(wish, f_number)
     if not len(wish.soft):
         setting = ring_in_the_middle(wish, setting)
     residuals = blur(geometry_of(setting), wish.sharp).major / wish.blur_limit
     return Answer(setting, widest_f, None, soft, None, residuals, "")
+
+
+def _with_room(wish: Wish, widest_f: float, f_number: float) -> float:
+    """The blur [m] up to which a smaller movement is preferred when nobody is wanted soft: near the least that can be
+    had at this stop, so that people keep room to lean."""
+    return min(wish.blur_limit, max(0.05 * wish.blur_limit, 1.1 * wish.blur_limit * widest_f / f_number))
 
 
 def _sentence(widest_f: float, proved: float, chosen: float) -> str:

@@ -47,6 +47,7 @@ def widest_stop(wish: Wish, rotation: float | None) -> tuple[float, State] | Non
 
 
 def straight(wish: Wish) -> State:
+    """The lens unmoved, focused on the middle of the sharp points."""
     lens = wish.lens
     middle = wish.sharp.mean(axis=0)
     extension = extension_for(lens, Movement(0.0, 0.0, wish.rise, wish.shift), middle)

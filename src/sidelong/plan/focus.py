@@ -110,24 +110,27 @@ def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, so
     rise, shift = shot.rise_shift
     marks = f_marks(lens.widest, lens.smallest)
     answer = solve_movement(Wish(lens, sharp, soft, shot.blur_limit, marks, shot.f_number, rise, shift))
-    setting, focus_on = answer.setting, shot.focus_on
-    if focus_on:
-        target = _in_body(shoot, frame, (focus_on,))[0]
-        extension = extension_for(lens, setting.movement, target)
-        check_ring(lens, extension)
-        setting = Setting(lens, setting.movement, extension, setting.f_number)
-    else:
-        sharpest = int(np.argmin(blur(geometry_of(setting), sharp).major))
-        focus_on = shot.sharp[sharpest]
+    setting, focus_on = answer.setting, shot.sharp[int(np.argmin(blur(geometry_of(answer.setting), sharp).major))]
+    if shot.focus_stated and shot.focus_on:
+        refocused = _ring_on(shot, setting, _in_body(shoot, frame, (shot.focus_on,))[0])
+        if np.max(blur(geometry_of(refocused), sharp).major) <= shot.blur_limit * (1 + 1e-6):
+            setting, focus_on = refocused, shot.focus_on
     return _Solved(
         setting,
         focus_on,
         answer.widest_f,
         answer.widest_f_proved,
-        answer.soft_least,
+        float(np.min(blur(geometry_of(setting), soft).major)) if len(soft) else None,
         answer.soft_least_proved,
         True,
     )
+
+
+def _ring_on(shot: Shot, setting: Setting, point: Points) -> Setting:
+    """The same movement with the ring on a point (3,), body frame [m]. Raises OutOfReach as the ring does."""
+    extension = extension_for(shot.lens, setting.movement, point)
+    check_ring(shot.lens, extension)
+    return replace(setting, extension=extension)
 
 
 def _mark_for(shot: Shot, widest_f: float | None) -> float:

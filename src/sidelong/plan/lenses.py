@@ -80,7 +80,7 @@ def _choice(shoot: Shoot, shot: Shot, lens: Lens, subject: Array) -> LensChoice:
         lens=lens,
         at=at,
         distance=float(np.linalg.norm(back)),
-        obstacle=_obstacle(shoot, at, subject),
+        obstacle=obstacle_at(shoot, at, subject),
         focus=focus,
         why=why,
         background_near=near,
@@ -107,7 +107,7 @@ def _background(focus: FocusPlan, subject: Array) -> tuple[float, float]:
     return float(near), float(far)
 
 
-def _obstacle(shoot: Shoot, at: Vector, subject: Array) -> str:
+def obstacle_at(shoot: Shoot, at: Vector, subject: Array) -> str:
     """Why a camera cannot stand there and see the subject; "" where it can."""
     place = shoot.place
     if at[2] <= 0.05:

@@ -98,6 +98,7 @@ class ShotComposer:
             soft=table.soft,
             movement=Movement(angles[0], angles[1], rise, shift) if angles else None,
             focus_on=self.focus_on(),
+            focus_stated=bool(table.movement and table.movement.focus_on),
             rise_shift=(rise, shift),
             f_number=table.aperture,
             blur_limit=table.blur_limit or body.film.diagonal / USUAL_BLUR,

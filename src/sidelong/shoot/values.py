@@ -123,6 +123,8 @@ class Shot:
     """Colour temperature that goes neutral. [K]"""
     ambient: float | None
     lights: tuple[ShotLight, ...]
+    focus_stated: bool = False
+    """Whether the file itself names `focus_on`; else it is the first that offers itself."""
 
 
 @dataclass(frozen=True)
