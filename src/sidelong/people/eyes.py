@@ -44,7 +44,7 @@ def eye_height(person: Person) -> float:
 
 
 def eyes(person: Person) -> Vector:
-    """The middle of the two eyes, place frame [m]: exactly above `person.at`, at the eye height of the pose."""
+    """The middle of the two pupils, place frame [m]: exactly above `person.at`, at the eye height of the pose."""
     x, y, z = person.at
     return (x, y, z + eye_height(person))
 
@@ -56,6 +56,6 @@ def face(person: Person) -> dict[str, Vector]:
 
 
 def hands(person: Person) -> dict[str, Vector]:
-    """Left hand and right hand (middle of the palm's knuckles), left foot and right foot (sole), place frame [m]."""
+    """Left and right hand (knuckle of the middle finger), left and right foot (root of the toes), place frame [m]."""
     points = points_of(person, eyes(person))
     return {name: points[name] for name in ("left hand", "right hand", "left foot", "right foot")}
