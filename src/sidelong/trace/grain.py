@@ -10,22 +10,30 @@ from sidelong.trace.engine import load
 
 mi, dr = load()
 
-_SIDE = 48
+_SIDE = 64
 _SCALES = ((0.9, 0.0), (4.3, 0.37))
 """Periods of the volume [m] and shifts of its copy; their ratio is not simple, so that no repeat shows."""
 
 
 class Grain:
-    """Relative change of reflectance at points of the place; mean 0, rarely beyond -1 to 1. [-]"""
+    """Relative change of reflectance at points of the place; mean 0, rarely beyond -1 to 1. [-]
+
+    Between the volume's points a neighbour is taken by chance, by the last digits of the position: over a pixel's
+    samples that is linear interpolation, at a sixteenth of its cost.
+    """
 
     def __init__(self) -> None:
-        self.volume = mi.Texture3f(mi.TensorXf(_noise()[..., None]), wrap_mode=dr.WrapMode.Repeat, use_accel=False)
+        self.volume = mi.Float(_noise().ravel())
 
     def at(self, point: Any) -> Any:
         """Values at points (place frame, [m])."""
+        loose = dr.fma(point, 9973.0, 0.31)
+        loose -= dr.floor(loose)
         total = mi.Float(0.0)
         for period, shift in _SCALES:
-            total += self.volume.eval(point / period + shift)[0]
+            cell = mi.Vector3f((point / period + shift) * _SIDE + loose)
+            x, y, z = (mi.UInt32(mi.Int32(dr.floor(c)) & (_SIDE - 1)) for c in cell)
+            total += dr.gather(mi.Float, self.volume, (x * _SIDE + y) * _SIDE + z)
         return dr.clip(0.5 * total, -1.0, 1.0)
 
 

@@ -79,7 +79,7 @@ class SunPatches:
         way = hit.point - where
         distance = dr.norm(way)
         direction = way / distance
-        surface = world.surface(hit, -direction, rows, mi.Float(WIDENED), mi.Bool(True))
+        surface = world.surface(hit, -direction, rows, mi.Float(WIDENED), mi.Bool(True), grain=False)
         colour, _ = surface.answer(ray)
         luminance = self.illuminance * dr.gather(mi.Float, self.clear, row)
         density = self._density(hit, ray, direction, distance)

@@ -57,10 +57,10 @@ class FinishTable:
         self.grained = any(f.grain > 0 for f in finishes)
         self.grain = Grain() if self.grained else None
 
-    def reflectance_at(self, finish: Any, rows: list[Any], point: Any, active: Any) -> Any:
-        """Spectrum of the base at four rows of the wavelength grid, mottled by the grain at `point`."""
+    def reflectance_at(self, finish: Any, rows: list[Any], point: Any | None, active: Any) -> Any:
+        """Spectrum of the base at four rows of the wavelength grid, mottled by the grain at `point`, if given."""
         rho = mi.Spectrum(*(dr.gather(mi.Float, self.reflectance, finish * len(GRID) + row, active) for row in rows))
-        if self.grain is not None:
+        if self.grain is not None and point is not None:
             depth = dr.gather(mi.Float, self.grain_depth, finish, active)
             rho = dr.minimum(rho * (1.0 + depth * self.grain.at(point)), 1.0)
         return rho

@@ -165,7 +165,7 @@ class World:
         person = (packed >> 10) & NOTHING
         return met, found.t, dr.select((person == skip) & (person != NOTHING), 1.0, share)
 
-    def surface(self, hit: Hit, back: Any, rows: list[Any], widen: Any, active: Any) -> Surface:
+    def surface(self, hit: Hit, back: Any, rows: list[Any], widen: Any, active: Any, grain: bool = True) -> Surface:
         """The hit as a surface that light comes back from towards `back`."""
         table = self.finishes
         geometric = dr.select(dr.dot(hit.geometric, back) < 0, -hit.geometric, hit.geometric)
@@ -175,7 +175,7 @@ class World:
             normal=shading,
             geometric=geometric,
             back=back,
-            reflectance=table.reflectance_at(hit.finish, rows, hit.point, active),
+            reflectance=table.reflectance_at(hit.finish, rows, hit.point if grain else None, active),
             mean=self._of(table.mean, hit, active),
             through=self._of(table.through, hit, active),
             alpha=dr.maximum(self._of(table.alpha, hit, active), widen) if table.shiny else None,
