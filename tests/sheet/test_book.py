@@ -98,7 +98,7 @@ def test_movement_and_rotation_are_said(loft):
     front = text_of(book(*loft, extras()), 4).replace("\n", " ").replace("\r", "")
     assert "Tilt 4.00° up" in front
     assert "Movement 4.00° with the mount" in front
-    assert "turned 90°" in front
+    assert "turned to 90°" in front
 
 
 @pytest.mark.parametrize(("paper", "size"), [(A4, (595.3, 841.9)), (LETTER, (612.0, 792.0))])
