@@ -16,9 +16,9 @@ class Quality:
     max_depth: int
 
 
-DRAFT = Quality("draft", 480, 320, 4, 5)
-DEFAULT = Quality("default", 1200, 800, 16, 8)
-FINE = Quality("fine", 1800, 1200, 64, 12)
+DRAFT = Quality("draft", 480, 320, 4, 4)
+DEFAULT = Quality("default", 1200, 800, 8, 6)
+FINE = Quality("fine", 1800, 1200, 48, 12)
 
 READING_SAMPLES = 16384
 """Paths a receptor's reflected light is averaged over."""
