@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import clarabel
 import numpy as np
@@ -32,12 +33,34 @@ def minimise(cost: Array, below: tuple[Array, Array], cones: Sequence[tuple[Arra
     right = [below[1], *(r for _, r in cones)]
     a, b = np.vstack(rows), np.concatenate(right)
     kinds = [clarabel.NonnegativeConeT(len(below[1])), *(clarabel.SecondOrderConeT(len(r)) for _, r in cones)]
-    settings = clarabel.DefaultSettings()
-    settings.verbose = False
-    settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = 1e-11
-    n = len(cost)
-    solver = clarabel.DefaultSolver(sparse.csc_matrix((n, n)), cost, sparse.csc_matrix(a), b, kinds, settings)
+    solver = clarabel.DefaultSolver(_nothing(len(cost)), cost, _columns(a), b, kinds, _settings())
     found = solver.solve()
     if found.status not in (clarabel.SolverStatus.Solved, clarabel.SolverStatus.AlmostSolved):
         return None
     return ConeSolution(np.asarray(found.x), float(found.obj_val), float(found.obj_val_dual))
+
+
+@lru_cache(maxsize=1)
+def _settings() -> clarabel.DefaultSettings:
+    settings = clarabel.DefaultSettings()
+    settings.verbose = False
+    settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = 1e-11
+    return settings
+
+
+@lru_cache(maxsize=8)
+def _nothing(n: int) -> sparse.csc_matrix:
+    """No quadratic part."""
+    return sparse.csc_matrix((n, n))
+
+
+def _columns(dense: Array) -> sparse.csc_matrix:
+    """A small dense matrix by columns, every entry kept: much quicker than a search for its zeros."""
+    m, n = dense.shape
+    data = np.ascontiguousarray(dense.T).ravel()
+    return sparse.csc_matrix((data, _places(m, n), np.arange(0, m * n + 1, m)), shape=(m, n))
+
+
+@lru_cache(maxsize=256)
+def _places(m: int, n: int) -> NDArray[np.int64]:
+    return np.tile(np.arange(m), n)

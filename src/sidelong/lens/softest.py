@@ -14,7 +14,7 @@ from scipy.optimize import minimize_scalar
 from sidelong.lens.blur import blur
 from sidelong.lens.cone import minimise
 from sidelong.lens.geometry import geometry_of
-from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, State, limits, linearise
+from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, Linear, State, limits, linearise
 from sidelong.lens.ring import extension_for
 from sidelong.lens.values import Setting
 from sidelong.lens.wish import Wish
@@ -48,9 +48,10 @@ def softest(
     the stops beside it.
     """
     choices = []
+    linear = linearise(wish, start, stops[0])
     for sides in _sides(len(wish.soft)):
         for rotation in rotations:
-            choices += _promises(wish, start, stops, sides, rotation)
+            choices += _promises(wish, linear, stops, sides, rotation)
     choices.sort(key=lambda c: -c.promise)
     best: tuple[float, float, State] | None = None
     refined: set[tuple[bytes, float | None]] = set()
@@ -71,13 +72,15 @@ def _sides(soft: int) -> list[Array]:
     return [np.array([*s, *[s[-1]] * (soft - free)]) for s in itertools.product((1.0, -1.0), repeat=free)]
 
 
-def _promises(wish: Wish, start: State, stops: Sequence[float], sides: Array, rotation: float | None) -> list[Choice]:
+def _promises(
+    wish: Wish, linear: Linear, stops: Sequence[float], sides: Array, rotation: float | None
+) -> list[Choice]:
     """First-order promises at the peak over the stops and the two stops beside it."""
     known: dict[int, float] = {}
 
     def promise(k: int) -> float:
         if k not in known:
-            known[k] = _promise(wish, start, stops[k], sides, rotation)
+            known[k] = _promise(wish, linear, stops[k], sides, rotation)
         return known[k]
 
     low, high = 0, len(stops) - 1
@@ -94,17 +97,14 @@ def _promises(wish: Wish, start: State, stops: Sequence[float], sides: Array, ro
     return [Choice(sides, rotation, stops[k], known[k]) for k in beside]
 
 
-def _promise(wish: Wish, start: State, f_number: float, sides: Array, rotation: float | None) -> float:
-    solution = _pushed(wish, start, f_number, sides, rotation, exactly=False)
+def _promise(wish: Wish, linear: Linear, f_number: float, sides: Array, rotation: float | None) -> float:
+    solution = _pushed(wish, linear, f_number, sides, rotation)
     return 0.0 if solution is None else float(solution[3]) * wish.lens.focal_length / f_number
 
 
-def _pushed(
-    wish: Wish, state: State, f_number: float, sides: Array, rotation: float | None, exactly: bool
-) -> Array | None:
+def _pushed(wish: Wish, linear: Linear, f_number: float, sides: Array, rotation: float | None) -> Array | None:
     """(d a_x, d a_y, d, least soft blur times N/f) that is best in the linear problem; None where there is none."""
     allowed = wish.blur_limit * f_number / wish.lens.focal_length
-    linear = linearise(wish, state, f_number, exactly)
     k, j = len(linear.sharp), len(linear.soft)
     rows = np.zeros((2 * k + j, 4))
     rows[:k, :3], rows[k : 2 * k, :3] = linear.sharp, -linear.sharp
@@ -119,7 +119,8 @@ def _pushed(
 def _pushed_apart(wish: Wish, start: State, choice: Choice) -> tuple[float, State] | None:
     state, best = start, None
     for round_ in range(ROUNDS):
-        found = _pushed(wish, state, choice.f_number, choice.sides, choice.rotation, round_ >= FIRST_ORDER_ROUNDS)
+        linear = linearise(wish, state, choice.f_number, exactly=round_ >= FIRST_ORDER_ROUNDS)
+        found = _pushed(wish, linear, choice.f_number, choice.sides, choice.rotation)
         if found is None:
             break
         state = State(*(float(v) for v in found[:3]))
