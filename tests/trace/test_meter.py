@@ -212,7 +212,8 @@ def test_whoever_holds_the_meter_is_not_in_its_way():
 def test_meters_that_share_a_point_read_as_each_alone(closed_room):
     """Three ways of holding a meter at one point, together and one by one: within 4.5 sigmas (1 in 70 000 each)."""
     scene = assemble(closed_room(0.6), (replace(BALL, at=(1.0, 1.0, 2.5)),))
-    ways = [Receptor((2, 2, 1), (0, 0, 1)), Receptor((2, 2, 1), (0.6, 0, -0.8)), Receptor((2, 2, 1), (-1, 0, 0), True)]
+    turned = (((0, 0, 1), False), ((0.6, 0, -0.8), False), ((-1, 0, 0), True))
+    ways = [Receptor((2, 2, 1), normal, dome) for normal, dome in turned]
     together = meter_scene(scene, ways, samples=1 << 15)
     for k, way in enumerate(ways):
         alone = meter_scene(scene, [way], samples=1 << 15, seed=k + 1)
