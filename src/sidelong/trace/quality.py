@@ -16,7 +16,7 @@ class Quality:
     max_depth: int
 
 
-DRAFT = Quality("draft", 480, 320, 4, 4)
+DRAFT = Quality("draft", 480, 320, 3, 4)
 DEFAULT = Quality("default", 1200, 800, 8, 6)
 FINE = Quality("fine", 1800, 1200, 48, 12)
 
