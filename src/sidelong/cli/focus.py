@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 import sys
+from dataclasses import replace
+from itertools import zip_longest
 from pathlib import Path
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.focus_answer import focus_answer, refusal, refusal_in_words
 from sidelong.errors import Impossible
+from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.predict import plan_without_light
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
@@ -51,11 +54,14 @@ def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawin
             refused.append(refusal_in_words(one, error, ways))
             continue
         sure = plan_sureness(opened, one, planned.focus)
-        answers.append(focus_answer(one, planned.focus, sure))
+        others = plan_alternatives(opened, one, planned.focus)
+        answers.append(focus_answer(one, planned.focus, sure, others))
         if not json:
             _print(opened, one, planned.focus, sure)
             if drawings:
                 _draw(planned)
+            if others:
+                _print_others(planned, others, drawings)
             say("")
     if json:
         json_answer("focus", shoot_head(opened), answers)
@@ -112,6 +118,26 @@ def _draw(planned: ShotPlan) -> None:
     for drawn in (plan_of_shot(planned), elevation_of_shot(planned)):
         say(f"\n  {drawn.title}")
         say(terminal_drawing(drawn, unicode=unicode))
+
+
+def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bool) -> None:
+    """Other good settings, their plans drawn small side by side."""
+    for number, other in enumerate(others, 1):
+        ring = metres_in_words(other.ring or math.inf, planned.shoot.imperial)
+        least = "" if other.soft_least is None else f", the soft ones at least {other.soft_least * 1e6:,.0f} µm"
+        words = movement_in_words(other.setting.movement)
+        say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{least}")
+    if not drawings:
+        return
+    unicode = (sys.stdout.encoding or "").lower().startswith("utf")
+    small = [
+        terminal_drawing(
+            plan_of_shot(replace(planned, focus=other)), columns=40, rows=12, unicode=unicode
+        ).splitlines()
+        for other in others
+    ]
+    for lines in zip_longest(*small, fillvalue=""):
+        say("  " + "  ".join(f"{line:<40}" for line in lines).rstrip())
 
 
 def _row(point: PointFocus, limit: float) -> tuple[str, ...]:

@@ -16,7 +16,9 @@ from sidelong.shoot.values import Shot
 from sidelong.units import f_mark
 
 
-def focus_answer(shot: Shot, planned: FocusPlan, sure: Sureness) -> dict[str, Any]:
+def focus_answer(
+    shot: Shot, planned: FocusPlan, sure: Sureness, others: tuple[FocusPlan, ...] = ()
+) -> dict[str, Any]:
     """One shot of `sidelong.focus/1`: figures by keys that carry their unit."""
     movement = planned.setting.movement
     angle, rotation = movement_and_rotation(movement.swing, movement.tilt)
@@ -56,7 +58,20 @@ def focus_answer(shot: Shot, planned: FocusPlan, sure: Sureness) -> dict[str, An
         "leans": [{"name": name, **_lean(lean)} for name, lean in sure.leans.items()],
         "slack": None if sure.slack is None else _slack(sure.slack),
         "corrections": list(sure.corrections),
+        "alternatives": [_alternative(other) for other in others],
         "order": list(planned.order),
+    }
+
+
+def _alternative(other: FocusPlan) -> dict[str, Any]:
+    movement = other.setting.movement
+    return {
+        "swing_deg": math.degrees(movement.swing),
+        "tilt_deg": math.degrees(movement.tilt),
+        "ring_m": other.ring,
+        "f_number": other.setting.f_number,
+        "f_marked": f_mark(other.setting.f_number),
+        "soft_least_um": _micro(other.soft_least),
     }
 
 

@@ -27,6 +27,9 @@ from sidelong.lens.wish import Answer, Wish
 
 Array = NDArray[np.float64]
 
+_KEPT_CLEAR = 2e-6
+"""How far the answer stays inside the limit, relative, so that rounding never puts a sharp one outside."""
+
 
 def solve_movement(wish: Wish) -> Answer:
     """The movement, ring and stop that serve a wish, with bounds that no setting of the lens beats.
@@ -85,8 +88,9 @@ def _solve(wish: Wish, rotations: Rotations) -> Answer:
     widest_f, state = best
     stops = _stops(wish, widest_f)
     soft, f_number = None, stops[0]
+    inside = replace(wish, blur_limit=wish.blur_limit * (1 - _KEPT_CLEAR))
     if len(wish.soft):
-        pushed = softest(wish, state, stops, rotations)
+        pushed = softest(inside, state, stops, rotations)
         if pushed is not None:
             soft, f_number, state = pushed
     else:

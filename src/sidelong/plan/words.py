@@ -22,7 +22,7 @@ def blur_in_words(blur: float | None, limit: float) -> str:
     """The word for a blur [m] against the limit [m]; "behind the camera" for None."""
     if blur is None:
         return "behind the camera"
-    return next(word for most, word in _BLUR_WORDS if blur <= most * limit)
+    return next(word for most, word in _BLUR_WORDS if blur <= most * limit * (1 + 1e-6))
 
 
 def movement_in_words(movement: Movement) -> str:
