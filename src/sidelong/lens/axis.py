@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.lens.values import Movement
+from sidelong.lens.values import Movement, Setting
 
 
 def lens_axis(swing: float, tilt: float) -> NDArray[np.float64]:
@@ -40,6 +41,21 @@ def movement_and_rotation(swing: float, tilt: float) -> tuple[float, float]:
     if sideways == 0.0:
         return 0.0, 0.0
     return math.atan2(sideways, z), math.atan2(y, x)
+
+
+def engraved(setting: Setting) -> Movement:
+    """The movement that a lens's own scale must show for a set lens's true one: movement_zero more along the same
+    rotation; rise and shift as they are. A straight lens shows its movement_zero as a swing.
+
+    Worked: movement_zero = 0.30 degrees. For a true swing of 4 degrees the scale must show 4.30; for 4 degrees to the
+    left, which is the movement 4 degrees with the mount turned by 180, it must show 4.30 to the left.
+    """
+    zero, movement = setting.lens.movement_zero, setting.movement
+    if zero == 0.0:
+        return movement
+    angle, rotation = movement_and_rotation(movement.swing, movement.tilt)
+    swing, tilt = from_movement_and_rotation(angle + zero, rotation)
+    return replace(movement, swing=swing, tilt=tilt)
 
 
 def axis_of(movement: Movement) -> NDArray[np.float64]:

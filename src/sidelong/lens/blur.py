@@ -4,7 +4,8 @@ From O, a ray from P through a point E of the entrance pupil's rim meets the pri
 towards Q = P f / (f - u), u = a.P. It cuts the film at X = B + (B_z + d) (P f - B (f - u)) / -(P_z f + B_z (u - f)).
 Against the image of the pupil's centre, X - Xc has the factor g = f P_z - d (u - f), which vanishes on the plane
 of focus; written with that factor in front nothing cancels, so tiny blurs keep their digits. The rim's circle maps
-to (A1 cos + A2 sin) / (1 + b cos), an ellipse whose axes follow in closed form.
+to (A1 cos + A2 sin) / (1 + b cos), an ellipse whose axes follow in closed form. Field curvature (curvature.py) lets
+the cone aim nearer along the ray through the pupil's centre: g then loses c (C_z + d) and u - f in b gains c.
 
 Source: derived, docs/computed/focus.md; checked by ray counting and at 50 digits in tests.
 """
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sidelong.lens.curvature import bulge
 from sidelong.lens.geometry import LensGeometry
 
 Array = NDArray[np.float64]
@@ -95,6 +97,9 @@ def _rim(lens: LensGeometry, p: Array) -> _Rim:
     lean = f * p[:, :2] + k[:, None] * centre[:, :2]
     first = w[:, None] * lens.across[:2] - lens.across[2] * lean
     second = w[:, None] * lens.along[:2] - lens.along[2] * lean
+    if lens.field_curvature != 0.0:
+        c = bulge(lens, p, u)
+        g, k = g - c * (centre[:, 2] + d), k + c
     bend = (k * radius / w)[:, None] * np.array([lens.across[2], lens.along[2]])
     return _Rim(chief, g * radius / (w * w), first, second, bend, in_front & (w > 0.0))
 

@@ -32,6 +32,8 @@ class LensGeometry:
     pupil_radius: float
     across: Vector
     along: Vector
+    field_curvature: float = 0.0
+    """kappa of curvature.py; > 0 focuses nearer away from the axis. [-]"""
 
     def relative(self, points: Vector) -> Vector:
         """Points (..., 3) of the body frame, seen from O. [m]"""
@@ -60,6 +62,7 @@ def geometry_of(setting: Setting) -> LensGeometry:
         pupil_radius=lens.focal_length / (2.0 * setting.f_number),
         across=across,
         along=along,
+        field_curvature=lens.field_curvature,
     )
 
 

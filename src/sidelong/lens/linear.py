@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 
 from sidelong.lens.axis import swing_and_tilt
 from sidelong.lens.blur import blur
+from sidelong.lens.curvature import curved_part
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.response import signed_blur
-from sidelong.lens.ring import largest_extension
+from sidelong.lens.ring import ring_range
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Wish
 
@@ -52,7 +53,8 @@ class State:
         swing, tilt = swing_and_tilt(np.array([sideways * math.cos(turn), sideways * math.sin(turn), forward]))
         extension = (self.d - lens.focal_length + lens.pivot) / forward - lens.pivot
         if held:
-            extension = min(max(0.0, extension), largest_extension(lens))
+            least, most = ring_range(lens)
+            extension = min(max(least, extension), most)
         return Setting(lens, Movement(swing, tilt, wish.rise, wish.shift), extension, f_number)
 
 
@@ -73,8 +75,7 @@ def linearise(wish: Wish, state: State, f_number: float, exactly: bool = False) 
     the state itself, which converges."""
     glass = geometry_of(state.setting(wish, f_number))
     lens, z = wish.lens, float(glass.axis[2])
-    low = lens.focal_length - lens.pivot + lens.pivot * z
-    high = lens.focal_length - lens.pivot + (lens.pivot + largest_extension(lens)) * z
+    low, high = (lens.focal_length - lens.pivot + (lens.pivot + e) * z for e in ring_range(lens))
     points = np.concatenate([wish.sharp.reshape(-1, 3), wish.soft.reshape(-1, 3)])
     rows, constant = (_tangent if exactly else _first_order)(wish, state, f_number, points)
     k = len(wish.sharp)
@@ -87,6 +88,9 @@ def _first_order(wish: Wish, state: State, f_number: float, points: Array) -> tu
     depth = p[:, 2]
     rows = np.stack([p[:, 0] / f, p[:, 1] / f, glass.axis[2] * depth / f - 1.0], axis=1) / depth[:, None]
     constant = -np.ones(len(p))
+    if glass.field_curvature != 0.0:
+        # the sag at this state, held over the step; the tangents that follow turn it with the state
+        constant = constant + curved_part(glass, p) / (f * depth)
     first_order = np.abs(rows @ state.array + constant) * f / f_number
     sound = first_order > 1e-9
     ratio = np.where(sound, blur(glass, points).major / np.where(sound, first_order, 1.0), 1.0)

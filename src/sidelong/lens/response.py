@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sidelong.lens.blur import blur
+from sidelong.lens.curvature import defocus
 from sidelong.lens.geometry import LensGeometry, geometry_of
 from sidelong.lens.values import Setting
 
@@ -35,13 +36,10 @@ class Response:
 
 
 def signed_blur(glass: LensGeometry, points: ArrayLike) -> Array:
-    """Major axis (N,) of points (N, 3), body frame [m], positive for points nearer than the plane of focus. [m]"""
+    """Major axis (N,) of points (N, 3), body frame [m], positive for points nearer than the surface of best
+    focus. [m]"""
     p = np.asarray(points, float)
-    relative = glass.relative(p)
-    defocus = (
-        glass.film_distance * (relative @ glass.axis - glass.focal_length) - glass.focal_length * relative[..., 2]
-    )
-    return np.asarray(-np.sign(defocus) * blur(glass, p).major)
+    return np.asarray(np.sign(defocus(glass, p)) * blur(glass, p).major)
 
 
 def response(setting: Setting, points: ArrayLike) -> Response:

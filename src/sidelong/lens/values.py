@@ -31,8 +31,11 @@ class Lens:
     blades: int = 0
     """Blades of the iris; 0 is a round opening."""
     field_curvature: float = 0.0
+    """kappa: away from the axis the best focus lies kappa |q|^2 / f nearer the lens, |q| from the axis. [-]"""
     movement_zero: float = 0.0
+    """What the scale of movement shows when the lens is truly straight: engraved = true + this. [rad]"""
     ring_error: float = 0.0
+    """How far the ring's marks run ahead: a mark shows the extension true + this. [m]"""
 
     @property
     def entrance_pupil(self) -> float:

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from sidelong.errors import OutOfReach
 from sidelong.lens.blur import blur
+from sidelong.lens.curvature import defocus_slope
 from sidelong.lens.geometry import geometry_of
-from sidelong.lens.ring import check_ring, extension_for, ring_distance
+from sidelong.lens.ring import check_ring, engraved_ring, extension_for
 from sidelong.lens.values import Movement, Setting
 
 Array = NDArray[np.float64]
@@ -51,13 +52,14 @@ def _step(start: Setting, row: Array, index: int, limit: float) -> Step:
     glass = geometry_of(setting)
     majors = blur(glass, row).major
     also = tuple(int(j) for j in np.flatnonzero(majors <= limit) if j != index)
-    sideways = math.hypot(float(glass.axis[0]), float(glass.axis[1]))
+    steep = defocus_slope(glass, point) / glass.film_distance
+    sideways = math.hypot(float(steep[0]), float(steep[1]))
     half = (
         limit * start.f_number * float(glass.relative(point)[2]) / glass.film_distance / sideways
         if sideways > 1e-9
         else None
     )
-    return Step(index, setting, ring_distance(lens, extension), half, also, majors, "", None)
+    return Step(index, setting, engraved_ring(setting), half, also, majors, "", None)
 
 
 def _reaching(start: Setting, point: Array) -> float | None:

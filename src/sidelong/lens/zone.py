@@ -8,11 +8,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sidelong.lens.blur import blur
+from sidelong.lens.curvature import defocus, defocus_slope
 from sidelong.lens.geometry import LensGeometry
 
 Array = NDArray[np.float64]
 
 _HALVINGS = 48
+_NEWTON = 12
+_START = 50.0
+"""Where Newton starts along a ray. [focal lengths]"""
 
 
 def sharp_zone(
@@ -62,9 +66,24 @@ def sharp_zone(
 def _meets_plane(lens: LensGeometry, start: Array, ways: Array) -> Array:
     d, f = lens.film_distance, lens.focal_length
     steep = d * lens.axis - f * np.array([0.0, 0.0, 1.0])
+    if lens.field_curvature != 0.0:
+        return _meets_surface(lens, start, ways)
     with np.errstate(divide="ignore", invalid="ignore"):
         reach = (d * f - (start - lens.principal) @ steep) / (ways @ steep)
     return np.asarray(np.where((reach > 0) & np.isfinite(reach), reach, np.nan))
+
+
+def _meets_surface(lens: LensGeometry, start: Array, ways: Array) -> Array:
+    """The same for a curved field, by Newton: along a ray through the pupil's centre the factor is almost linear."""
+    reach = np.full(len(ways), _START * lens.focal_length)
+    step = np.full_like(reach, np.inf)
+    with np.errstate(all="ignore"):
+        for _ in range(_NEWTON):
+            at = start + ways * reach[:, None]
+            step = defocus(lens, at) / np.sum(defocus_slope(lens, at) * ways, axis=1)
+            reach = reach - step
+        met = (reach > lens.focal_length) & (np.abs(step) <= 1e-9 * reach)
+    return np.asarray(np.where(met, reach, np.nan))
 
 
 def _bisect(too_soft: Callable[[Array], NDArray[np.bool_]], soft_end: Array, sharp_end: Array) -> Array:
