@@ -7,7 +7,9 @@ second-order cone programme, whose dual value bounds the box. Boxes are split wh
 bound is near enough to the value found or the budget of boxes is spent; what is returned is valid either way.
 
 Ratio: f Z u / ((u - h) w) |M l| for any unit l in the pupil's plane; |M l| is 1 with l square to the tilt, and with l
-along it |a_z t + s p|, t the tilt's direction, s = sin(movement), p = (f P_xy + k B_xy)/w.
+along it |a_z t + s p|, t the tilt's direction, s = sin(movement), p = (f P_xy + k B_xy)/w. Field curvature adds to
+W.q - d' a sag (curvature.py) that is linear in W + z but for a remainder known to an interval over the box; the bound
+is taken at the interval's better end.
 
 Source: derived, docs/computed/focus.md; tests sample settings against the bounds.
 """
@@ -17,7 +19,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import count
 
@@ -27,7 +29,7 @@ from numpy.typing import NDArray
 from sidelong.lens.cone import minimise
 from sidelong.lens.geometry import hinge
 from sidelong.lens.interval import Interval, interval
-from sidelong.lens.ring import largest_extension
+from sidelong.lens.ring import ring_range
 from sidelong.lens.values import Movement
 from sidelong.lens.wish import Wish
 
@@ -37,6 +39,8 @@ SAFETY = 1e-8
 """Taken off a bound for the cone solver's own tolerance, relative. [-]"""
 _MOST_SOFT = 8
 """More soft points than this are left out of the bound, which stays true: without them more can be had."""
+_CURVED = 3
+"""A curved field is looser over a box and may spend so many times the boxes."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +67,17 @@ class Box:
 
 
 @dataclass(frozen=True)
+class Sag:
+    """What field curvature takes off g / f, for each point: slope . (W + z) (N, 3) and something in `low` to `high`
+    (N,) [m]; `bulge` is c of curvature.py. [m]"""
+
+    slope: Array
+    low: Array
+    high: Array
+    bulge: Interval
+
+
+@dataclass(frozen=True)
 class Enclosure:
     """What holds over a box. For every point (N,): ratio of exact to first-order blur, depth Z [m]; common to all:
     kappa = x (d - f a_z)/f [m], and d [m]; as (least, most)."""
@@ -75,12 +90,13 @@ class Enclosure:
     d: tuple[float, float]
     forward: tuple[float, float]
     """a_z. [-]"""
+    sag: Sag
 
 
 def whole(wish: Wish) -> list[Box]:
     """The boxes that together hold every setting the lens has."""
     most = math.sin(wish.lens.movement)
-    reach = (0.0, largest_extension(wish.lens))
+    reach = ring_range(wish.lens)
     step = wish.lens.rotation_step
     if step <= 0.0 or most == 0.0:
         return [Box((-most, most), (-most, most), reach)]
@@ -113,8 +129,8 @@ def enclose(wish: Wish, points: Array, box: Box, f_number: float) -> Enclosure |
     reach = u - h
     if np.min(depth.low) <= 0 or np.min(reach.low) <= 0 or np.min(u.low) <= 0:
         return None
-    k = u - f
     back = h * (u * az - depth) / reach
+    k = u - f
     w = f * depth + k * back
     if np.min(w.low) <= 0:
         return None
@@ -127,9 +143,47 @@ def enclose(wish: Wish, points: Array, box: Box, f_number: float) -> Enclosure |
     spread = (along - 1.0).magnitude()
     top = 0.5 * (1.0 + np.maximum(along.high, 0.0) + np.hypot(spread, 2.0 * cross))
     radius = f / (2.0 * f_number) * (u / reach).high
-    bend = np.minimum((k / w).magnitude() * radius * s.high, 0.999)
+    sag = _sag(wish, q, (ax, ay, az), u, (d, back))
+    bend = np.minimum(((k + sag.bulge) / w).magnitude() * radius * s.high, 0.999)
     high = base.high * np.sqrt(top) / (1.0 - bend**2)
-    return Enclosure(low, high, depth.low, depth.high, _ends(kappa), _ends(d), _ends(az))
+    return Enclosure(low, high, depth.low, depth.high, _ends(kappa), _ends(d), _ends(az), sag)
+
+
+def _sag(
+    wish: Wish, q: Array, axis: tuple[Interval, Interval, Interval], u: Interval, film: tuple[Interval, Interval]
+) -> Sag:
+    """The sag over a box, for points q (N, 3) from the hinge, `film` being d and C_z.
+
+    With V = W + z = d a/f it is m |q x V|^2, m = kappa f (C_z + d)/(d^2 u): q x a does not change while the glass
+    slides along the axis. |q x V|^2 is its tangent at the box's middle V0, and |q x (V - V0)|^2 >= 0.
+    """
+    f, kappa = wish.lens.focal_length, wish.lens.field_curvature
+    if kappa == 0.0:
+        none = np.zeros(len(q))
+        return Sag(np.zeros((len(q), 3)), none, none, interval(none, none))
+    d, crossing = film
+    moved = [d * a * (1 / f) for a in axis]
+    middle = np.array([float(v.low + v.high) / 2 for v in moved])
+    m = (kappa * f) * (1.0 + crossing / d) / (d * u)
+    at_middle = (m.low + m.high) / 2
+    square = _squared_product(q, axis)
+    rest = _squared_product(q, [v - float(c) for v, c in zip(moved, middle, strict=True)])
+    along = q @ middle
+    touching = 2.0 * (np.sum(q * q, axis=1)[:, None] * middle - along[:, None] * q)
+    constant = -np.sum(np.cross(q, middle) ** 2, axis=1)
+    uneven = (m - at_middle) * square * d.square() * (1 / f**2)
+    offset = at_middle * (rest + constant) + uneven
+    return Sag(touching * at_middle[:, None], offset.low, offset.high, kappa * square / u)
+
+
+def _squared_product(q: Array, v: Sequence[Interval]) -> Interval:
+    """|q x v|^2 for points (N, 3) and a vector known to intervals; which hand the frame has does not matter."""
+    x, y, z = v
+    return (
+        (q[:, 1] * z - q[:, 2] * y).square()
+        + (q[:, 2] * x - q[:, 0] * z).square()
+        + (q[:, 0] * y - q[:, 1] * x).square()
+    )
 
 
 def widest_bound(wish: Wish, found: float, budget: int = 48, near_enough: float = 2e-3) -> float:
@@ -164,6 +218,7 @@ def _branch(wish: Wish, bound: Callable[[Box], float], found: float, budget: int
     heap = [(bound(box), next(order), box) for box in whole(wish)]
     heapq.heapify(heap)
     stop_at = found - near_enough * abs(found)
+    budget *= 1 if lens.field_curvature == 0.0 else _CURVED
     spent = 0
     while heap and heap[0][0] < stop_at and spent < budget:
         _, _, box = heapq.heappop(heap)
@@ -178,13 +233,13 @@ def _widest_over(wish: Wish, box: Box) -> float:
     held = enclose(wish, wish.sharp, box, wish.marks[0])
     if held is None:
         return math.inf if _empty(wish, box) else 0.0
-    rows, constant = _rows(wish, wish.sharp)
+    rows, constant = _rows(wish, wish.sharp, held)
     k = len(rows)
     weight = held.ratio_low / held.depth_high
     left = np.zeros((2 * k, 5))
     left[:k, :4], left[k:, :4] = rows * weight[:, None], -rows * weight[:, None]
     left[:, 4] = -1.0
-    right = np.concatenate([-constant * weight, constant * weight])
+    right = np.concatenate([-(constant + held.sag.low) * weight, (constant + held.sag.high) * weight])
     solution = minimise(np.array([0.0, 0, 0, 0, 1.0]), *_box_limits(wish, box, held, left, right))
     return math.inf if solution is None else wish.lens.focal_length * solution.bound / wish.blur_limit
 
@@ -195,28 +250,29 @@ def _softest_over(wish: Wish, box: Box, f_number: float) -> float:
     if held is None:
         return 0.0 if _empty(wish, box) else math.inf
     k, f = len(wish.sharp), wish.lens.focal_length
-    rows, constant = _rows(wish, np.concatenate([wish.sharp, soft]))
+    rows, constant = _rows(wish, np.concatenate([wish.sharp, soft]), held)
     room = wish.blur_limit * f_number / f * held.depth_high[:k] / held.ratio_low[:k]
     fixed = np.zeros((2 * k, 5))
     fixed[:k, :4], fixed[k:, :4] = rows[:k], -rows[:k]
-    fixed_right = np.concatenate([room - constant[:k], room + constant[:k]])
+    fixed_right = np.concatenate([room - constant[:k] - held.sag.low[:k], room + constant[:k] + held.sag.high[:k]])
     reach = held.ratio_high[k:] / held.depth_low[k:]
     best = 0.0
     for sides in itertools.product((1.0, -1.0), repeat=len(soft)):
         turned = np.array(sides) * reach
         more = np.ones((len(soft), 5))
         more[:, :4] = -turned[:, None] * rows[k:]
-        left, right = np.vstack([fixed, more]), np.concatenate([fixed_right, turned * constant[k:]])
+        further = constant[k:] + np.where(turned > 0, held.sag.high[k:], held.sag.low[k:])
+        left, right = np.vstack([fixed, more]), np.concatenate([fixed_right, turned * further])
         solution = minimise(np.array([0.0, 0, 0, 0, -1.0]), *_box_limits(wish, box, held, left, right))
         if solution is not None:
             best = max(best, -solution.bound)
     return best * f / f_number
 
 
-def _rows(wish: Wish, points: Array) -> tuple[Array, Array]:
-    """W.q - d' as rows . (W_x, W_y, W_z + 1, d') + constant, for each point."""
+def _rows(wish: Wish, points: Array, held: Enclosure) -> tuple[Array, Array]:
+    """W.q - d', and the sag's linear part, as rows . (W_x, W_y, W_z + 1, d') + constant, for each point."""
     q = points - hinge(wish.lens, Movement(0.0, 0.0, wish.rise, wish.shift))
-    return np.column_stack([q, -np.ones(len(q))]), -q[:, 2]
+    return np.column_stack([q + held.sag.slope, -np.ones(len(q))]), -q[:, 2]
 
 
 def _box_limits(
