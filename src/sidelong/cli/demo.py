@@ -13,8 +13,9 @@ from pathlib import Path
 from rich.table import Table
 
 from sidelong.cli.answer import open_shoot, say, show, table, talk
+from sidelong.cli.bar import bar
 from sidelong.cli.captions import settings_of
-from sidelong.cli.picture import bar, sized
+from sidelong.cli.picture import sized
 from sidelong.cli.sheet import print_book
 from sidelong.errors import InputFault, Missing
 from sidelong.picture.files import write_png

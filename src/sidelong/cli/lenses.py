@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
+from sidelong.cli.bar import bar
 from sidelong.plan.lenses import FAR_BEHIND, NEAR_BEHIND, LensChoice, movement_of, plan_lenses
 from sidelong.plan.words import movement_in_words
 from sidelong.units import f_mark, metres_in_words
@@ -27,7 +28,8 @@ def lenses(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> No
     opened = open_shoot(shoot)
     answers = []
     for one in chosen_shots(opened, shot):
-        choices = plan_lenses(opened, one)
+        with bar(f"lenses on {one.id}"):
+            choices = plan_lenses(opened, one)
         answers.append({"id": one.id, "lenses": [_answer(c) for c in choices]})
         if not json:
             columns = ("lens", "movement", "stop", "camera", "least soft", "1 m behind", "4 m behind", "a day", "")

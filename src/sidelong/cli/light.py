@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
+from sidelong.cli.bar import bar
 from sidelong.errors import OutOfPower
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.light import head_in_words, plan_light
@@ -38,8 +39,10 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
     opened = open_shoot(shoot)
     answers, short = [], []
     for one in chosen_shots(opened, shot):
-        focus = plan_focus(opened, one)
-        planned, _ = plan_light(opened, one, focus)
+        with bar(f"light of {one.id}") as progress:
+            focus = plan_focus(opened, one)
+            progress(0.1)
+            planned, _ = plan_light(opened, one, focus)
         answers.append(_answer(one, focus, planned))
         short += [f"{one.id}: {h.note}" for h in planned.heads if h.note]
         if not json:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
@@ -13,6 +11,7 @@ from typing import Annotated, Any
 from cyclopts import Parameter
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, talk
+from sidelong.cli.bar import bar
 from sidelong.cli.captions import overlay_points, settings_of
 from sidelong.errors import InputFault
 from sidelong.picture.blurmap import blur_map
@@ -206,21 +205,3 @@ def _answer(plan: ShotPlan, made: Picture, files: dict[str, Path]) -> dict[str, 
         "settings": settings_of(plan),
         "notices": [notice.text for notice in made.notices],
     }
-
-
-@contextmanager
-def bar(what: str) -> Iterator[Progress]:
-    """A bar on standard error that a fraction done, 0 to 1, moves; it goes away when the work is done."""
-    from rich.console import Console  # late: slow import
-    from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeElapsedColumn  # late: slow import
-    from rich.progress import Progress as Bars  # late: slow import
-
-    columns = (
-        TextColumn("{task.description}", markup=False),
-        BarColumn(),
-        TaskProgressColumn(),
-        TimeElapsedColumn(),
-    )
-    with Bars(*columns, console=Console(stderr=True), transient=True) as bars:
-        task = bars.add_task(what, total=1.0)
-        yield lambda done: bars.update(task, completed=done)

@@ -10,7 +10,7 @@ from pathlib import Path
 from PIL import Image
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, talk
-from sidelong.cli.picture import bar
+from sidelong.cli.bar import bar
 from sidelong.day.cautions import cautions
 from sidelong.day.kit import is_needed, packing
 from sidelong.errors import FileFault, InputFault
