@@ -45,6 +45,11 @@ SOURCES: dict[str, str] = {
     "availability, J. Illum. Eng. Soc. 13, 1984, 381-392.",
     "iso15469": "ISO 15469:2004 / CIE S 011/E:2003, Spatial distribution of daylight: CIE standard general sky.",
     "astm2003": "ASTM G173-03, Standard tables for reference solar spectral irradiances, air mass 1.5.",
+    # readings on the day
+    "tarantola2005": "Tarantola, Inverse Problem Theory and Methods for Model Parameter Estimation, SIAM, 2005, "
+    "chapter 3 (least squares with a prior, posterior covariance).",
+    "lange1989": "Lange, Little & Taylor, Robust statistical modeling using the t distribution, JASA 84, 1989, "
+    "881-896.",
     # haze
     "koschmieder1924": "Koschmieder, Theorie der horizontalen Sichtweite, Beitr. Phys. freien Atm. 12, 1924, 33-53.",
     # colour
@@ -59,6 +64,7 @@ SOURCES: dict[str, str] = {
     "sharma2005": "Sharma, Wu & Dalal, The CIEDE2000 color-difference formula: implementation notes, supplementary "
     "test data, and mathematical observations, Color Res. Appl. 30, 2005, 21-30.",
     # the moved lens
+    "laikin2006": "Laikin, Lens Design, 4th ed., CRC Press, 2006, p. 63 (a five-element objective, traced in tests).",
     "merklinger1996": "Merklinger, View Camera Focus and Depth of Field, parts I and II, View Camera, 1996.",
     "sinharoy2017": "Sinharoy, Rangarajan & Christensen, Geometric model for an independently tilted lens and sensor "
     "with application for omnifocus imaging, Applied Optics 56(9), D37-D46, 2017.",
@@ -66,13 +72,15 @@ SOURCES: dict[str, str] = {
     "clarabel2024": "Goulart & Chen, Clarabel: an interior-point solver for conic programs with quadratic "
     "objectives, arXiv:2405.12762, 2024.",
     # cautions and the sheet
-    "ansi_e1_5": "ANSI E1.5, Entertainment Technology: Theatrical Fog Made With Aqueous Solutions of Di- and Trihydric "
+    "ansi_e1_5": "ANSI E1.5, Entertainment Technology: Theatrical Fog Made With Aqueous Solutions of Di- "
+    "and Trihydric "
     "Alcohols (limits as reported by others; not read in the standard itself).",
     "osha_oil_mist": "OSHA, 29 CFR 1910.1000 table Z-1: oil mist, mineral, 5 mg/m3 as an eight-hour average.",
     "niosh_oil_mist": "NIOSH Pocket Guide to Chemical Hazards: oil mist (mineral), 5 mg/m3 as a ten-hour average.",
     "crow1984": "Crow, Summed-area tables for texture mapping, Computer Graphics 18(3), 1984, 207-212.",
     "liang1984": "Liang & Barsky, A new concept and method for line clipping, ACM Trans. Graphics 3(1), 1984, 1-22.",
-    "andrew1979": "Andrew, Another efficient algorithm for convex hulls in two dimensions, Inf. Proc. Letters 9(5), 1979.",
+    "andrew1979": "Andrew, Another efficient algorithm for convex hulls in two dimensions, Inf. Proc. "
+    "Letters 9(5), 1979.",
     # geometry and place
     "kay1986": "Kay & Kajiya, Ray tracing complex scenes, SIGGRAPH 1986, 269-278 (slabs).",
     "moeller1997": "Moeller & Trumbore, Fast, minimum storage ray/triangle intersection, J. Graph. Tools 2(1), 1997.",
@@ -80,8 +88,10 @@ SOURCES: dict[str, str] = {
     "gltf2": "Khronos Group, glTF 2.0 Specification (ISO/IEC 12113:2022): y is up, metres.",
     # people
     "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",
-    "winter2009": "Winter, Biomechanics and Motor Control of Human Movement, 4th ed., 2009, figure 4.1 (after drillis1966).",
-    "ohta1997": "Ohta, The Basis of Color Reproduction Engineering, 1997 (reflectances of the 24-patch chart's skins).",
+    "winter2009": "Winter, Biomechanics and Motor Control of Human Movement, 4th ed., 2009, figure 4.1 "
+    "(after drillis1966).",
+    "ohta1997": "Ohta, The Basis of Color Reproduction Engineering, 1997 (reflectances of the 24-patch "
+    "chart's skins).",
     # the shoot file
     "toml1_0": "TOML v1.0.0, Tom's Obvious Minimal Language, 2021.",
     "jsonschema2020": "JSON Schema, draft 2020-12: core and validation.",
