@@ -10,9 +10,11 @@ from __future__ import annotations
 import ctypes
 import os
 import re
+import signal
 import sys
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.metadata import PackageNotFoundError, distribution
 from pathlib import Path
 from typing import Any
@@ -51,8 +53,25 @@ def load(gpu: bool | None = None) -> tuple[Any, Any]:
     with _lock:
         if _loaded is None:
             _gpu_wanted = os.environ.get("SIDELONG_GPU") == "1" if gpu is None else gpu
-            _loaded = _load_gpu() if _gpu_wanted else _load_cpu()
+            with _interrupts_held_back():
+                _loaded = _load_gpu() if _gpu_wanted else _load_cpu()
         return _loaded
+
+
+@contextmanager
+def _interrupts_held_back() -> Iterator[None]:
+    """A Ctrl-C while native modules load would leave them half made, and the process would abort: it waits."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    came: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if came:
+        raise KeyboardInterrupt
 
 
 def on_gpu() -> bool:
