@@ -25,20 +25,40 @@ _BLACK = "light's body"
 
 
 @dataclass(frozen=True)
-class Scene:
-    """`vertices`, `normals` (V, 3) place frame; per face (F,): three vertices `faces` (F, 3), `finish` index into
-    `finishes`, `person` index into the stage's people, `light` index into `emitters` (NOBODY where none).
+class Piece:
+    """A mesh with the finish itself, not its name, and whose it is."""
 
-    `haze` is (extinction, g, albedo) inside the box `low` to `high`, None in clear air.
+    mesh: Mesh
+    finish: Finish
+    person: int = NOBODY
+    light: int = NOBODY
+
+
+@dataclass(frozen=True)
+class Tables:
+    """Triangles: `vertices`, `normals` (V, 3) place frame [m, -]; per face three vertices `faces` (F, 3), `facing`
+    (F, 3) its unit normal as it lies, `finish` index into `finishes`, `person` index into the stage's people, `light`
+    index into the emitters (NOBODY where none).
     """
 
     vertices: NDArray[np.float32]
     normals: NDArray[np.float32]
     faces: NDArray[np.uint32]
+    facing: NDArray[np.float32]
     finish: NDArray[np.int64]
     person: NDArray[np.int64]
     light: NDArray[np.int64]
     finishes: tuple[Finish, ...]
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Triangles, the lights' bodies among them, and what shines.
+
+    `haze` is (extinction, g, albedo) inside the box `low` to `high`, None in clear air.
+    """
+
+    solids: Tables
     emitters: tuple[Emitter, ...]
     daylight: Daylight | None
     portals: tuple[Portal, ...]
@@ -57,14 +77,74 @@ class Scene:
         return tuple(e.kind == "flash" for e in self.emitters) + ((False, False) if self.daylight else ())
 
 
-@dataclass(frozen=True)
-class Piece:
-    """A mesh with the finish itself, not its name, and whose it is."""
+def tables(pieces: Iterable[Piece]) -> Tables:
+    """The triangles of pieces, one after the other. Place frame [m]."""
+    finishes: dict[str, int] = {}
+    kept: list[Finish] = []
+    empty = np.zeros((0, 3))
+    vertices, normals, facing = [empty], [empty], [empty]
+    faces, numbers = [empty.astype(np.int64)], [empty.astype(np.int64)]
+    count = 0
+    for piece in pieces:
+        if len(piece.mesh.faces) == 0:
+            continue
+        if piece.finish.name not in finishes:
+            finishes[piece.finish.name] = len(kept)
+            kept.append(piece.finish)
+        corners, around, index, square = _shaded(piece.mesh)
+        vertices.append(corners)
+        normals.append(around)
+        faces.append(index + count)
+        facing.append(square)
+        count += len(corners)
+        numbers.append(np.tile([finishes[piece.finish.name], piece.person, piece.light], (len(index), 1)))
+    table = np.concatenate(numbers)
+    return Tables(
+        vertices=np.concatenate(vertices).astype(np.float32),
+        normals=np.concatenate(normals).astype(np.float32),
+        faces=np.concatenate(faces).astype(np.uint32),
+        facing=np.concatenate(facing).astype(np.float32),
+        finish=table[:, 0],
+        person=table[:, 1],
+        light=table[:, 2],
+        finishes=tuple(kept),
+    )
 
-    mesh: Mesh
-    finish: Finish
-    person: int = NOBODY
-    light: int = NOBODY
+
+def joined(one: Tables, other: Tables) -> Tables:
+    """Both, the second's finishes beside the first's of the same name."""
+    names = {f.name: k for k, f in enumerate(one.finishes)}
+    new = [f for f in other.finishes if f.name not in names]
+    names |= {f.name: len(names) + k for k, f in enumerate(new)}
+    renumber = np.array([names[f.name] for f in other.finishes], np.int64)
+    return Tables(
+        vertices=np.concatenate([one.vertices, other.vertices]),
+        normals=np.concatenate([one.normals, other.normals]),
+        faces=np.concatenate([one.faces, other.faces + np.uint32(len(one.vertices))]),
+        facing=np.concatenate([one.facing, other.facing]),
+        finish=np.concatenate([one.finish, renumber[other.finish]]),
+        person=np.concatenate([one.person, other.person]),
+        light=np.concatenate([one.light, other.light]),
+        finishes=(*one.finishes, *new),
+    )
+
+
+def alike(one: Tables, other: Tables) -> bool:
+    """Whether two tables hold the same triangles, numbers and very finishes."""
+    return one is other or (
+        len(one.finishes) == len(other.finishes)
+        and all(a.name == b.name for a, b in zip(one.finishes, other.finishes, strict=True))
+        and all(
+            np.array_equal(getattr(one, name), getattr(other, name))
+            for name in ("vertices", "normals", "faces", "finish", "person", "light")
+        )
+    )
+
+
+def bodies(emitters: tuple[Emitter, ...]) -> list[Piece]:
+    """Each light's black body."""
+    black = Finish(_BLACK, flat(0.0))
+    return [Piece(emitter_mesh(e), black, light=k) for k, e in enumerate(emitters)]
 
 
 def assemble(
@@ -76,39 +156,21 @@ def assemble(
     box: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
 ) -> Scene:
     """One scene of pieces and lights, each light with its black body; `box` bounds the haze. Place frame [m]."""
-    black = Finish(_BLACK, flat(0.0))
-    everything = list(pieces)
-    everything += [Piece(emitter_mesh(e), black, light=k) for k, e in enumerate(emitters)]
-    finishes: dict[str, int] = {}
-    kept: list[Finish] = []
-    vertices: list[NDArray[np.float64]] = []
-    normals: list[NDArray[np.float64]] = []
-    faces: list[NDArray[np.int64]] = []
-    tables: list[NDArray[np.int64]] = []
-    count = 0
-    for piece in everything:
-        if len(piece.mesh.faces) == 0:
-            continue
-        if piece.finish.name not in finishes:
-            finishes[piece.finish.name] = len(kept)
-            kept.append(piece.finish)
-        corners, around, index = _shaded(piece.mesh)
-        vertices.append(corners)
-        normals.append(around)
-        faces.append(index + count)
-        count += len(corners)
-        tables.append(np.tile([finishes[piece.finish.name], piece.person, piece.light], (len(index), 1)))
-    table = np.concatenate(tables) if tables else np.zeros((0, 3), np.int64)
-    empty = np.zeros((0, 3))
+    return lit(tables([*pieces, *bodies(emitters)]), emitters, daylight, portals, haze, box)
+
+
+def lit(
+    solids: Tables,
+    emitters: tuple[Emitter, ...],
+    daylight: Daylight | None = None,
+    portals: tuple[Portal, ...] = (),
+    haze: Air | None = None,
+    box: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+) -> Scene:
+    """A scene of triangles, the lights' bodies among them, with what shines and what hangs in the air."""
     low, high = box if box is not None else (np.zeros(3), np.zeros(3))
     return Scene(
-        vertices=np.concatenate(vertices or [empty]).astype(np.float32),
-        normals=np.concatenate(normals or [empty]).astype(np.float32),
-        faces=np.concatenate(faces or [empty.astype(np.int64)]).astype(np.uint32),
-        finish=table[:, 0],
-        person=table[:, 1],
-        light=table[:, 2],
-        finishes=tuple(kept),
+        solids=solids,
         emitters=emitters,
         daylight=daylight,
         portals=portals,
@@ -134,17 +196,24 @@ def thing_piece(thing: Thing, finish: Finish, person: int = NOBODY) -> Piece:
     return Piece(thing.mesh, finish, person)
 
 
-def _shaded(mesh: Mesh) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
-    """Vertices, normals and faces: normals averaged over neighbours when smooth, else a flat face each."""
+def _shaded(
+    mesh: Mesh,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    """Vertices, normals, faces, faces' normals: averaged over neighbours when smooth, else a flat face each."""
     corners = mesh.vertices[mesh.faces]
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    square = _unit(cross)
     if not mesh.smooth:
-        normals = np.repeat(_unit(cross), 3, axis=0)
-        return corners.reshape(-1, 3), normals, np.arange(3 * len(mesh.faces)).reshape(-1, 3)
-    summed = np.zeros_like(mesh.vertices, dtype=float)
-    for k in range(3):
-        np.add.at(summed, mesh.faces[:, k], cross)
-    return mesh.vertices, _unit(summed), mesh.faces
+        return (
+            corners.reshape(-1, 3),
+            np.repeat(square, 3, axis=0),
+            np.arange(3 * len(mesh.faces)).reshape(-1, 3),
+            square,
+        )
+    around = mesh.faces.ravel()
+    sums = [np.bincount(around, np.repeat(cross[:, k], 3), minlength=len(mesh.vertices)) for k in range(3)]
+    summed = np.stack(sums, axis=1).astype(np.float64)
+    return mesh.vertices, _unit(summed), mesh.faces, square
 
 
 def _unit(vectors: NDArray[np.float64]) -> NDArray[np.float64]:

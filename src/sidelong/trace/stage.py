@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,13 +14,19 @@ from sidelong.people.figure import figure
 from sidelong.place.shell import things
 from sidelong.place.values import Place
 from sidelong.spectra import finishes
-from sidelong.trace.scene import Scene, assemble, sheet_piece, thing_piece
+from sidelong.trace.kept import Kept
+from sidelong.trace.scene import Piece, Scene, Tables, alike, bodies, joined, lit, sheet_piece, tables, thing_piece
 from sidelong.trace.skyfield import SkyTable, sky_table
 from sidelong.trace.stand_ins import portals
 from sidelong.trace.values import Stage
 
 OPEN_AIR = 12.0
 """Haze out of doors reaches this far around the people and lights. [m]"""
+
+_STANDING: Kept[object, Tables] = Kept()
+"""The last place and people: the same for every shot of a shoot."""
+_SOLIDS: Kept[Tables, Tables] = Kept()
+"""The same with the last panels and lights' bodies: those of a picture are those of its readings."""
 
 
 def build(stage: Stage) -> Scene:
@@ -29,11 +37,18 @@ def build(stage: Stage) -> Scene:
     InputFault
         A finish is not known, or a mesh cannot be read.
     """
-    pieces = [thing_piece(t, finishes.finish(t.finish)) for t in things(stage.place)]
+    standing = _STANDING.of((stage.place, *stage.people), lambda: tables(_standing(stage)))
+    brought = tables([*map(sheet_piece, stage.sheets), *bodies(stage.emitters)])
+    solids = _SOLIDS.of((standing, brought), lambda: joined(standing, brought), alike)
+    return lit(solids, stage.emitters, stage.daylight, portals(stage.place), stage.place.air, haze_box(stage))
+
+
+def _standing(stage: Stage) -> Iterator[Piece]:
+    for thing in things(stage.place):
+        yield thing_piece(thing, finishes.finish(thing.finish))
     for index, person in enumerate(stage.people):
-        pieces += [thing_piece(t, cloth.finish(t.finish), index) for t in figure(person)]
-    pieces += [sheet_piece(s) for s in stage.sheets]
-    return assemble(pieces, stage.emitters, stage.daylight, portals(stage.place), stage.place.air, haze_box(stage))
+        for thing in figure(person):
+            yield thing_piece(thing, cloth.finish(thing.finish), index)
 
 
 def sky_of(daylight: Daylight | None) -> SkyTable | None:

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from sidelong.spectra.values import Spectrum
 from sidelong.trace.engine import load
 from sidelong.trace.hit import NOTHING, Hit
+from sidelong.trace.kept import Kept
 from sidelong.trace.lights import Lights
-from sidelong.trace.scene import Scene
+from sidelong.trace.scene import Scene, Tables
 from sidelong.trace.sensor import scalar, vector
 from sidelong.trace.skyfield import SkyTable
 from sidelong.trace.sunpatch import SunPatches
@@ -25,20 +26,39 @@ HOLES = 12
 """Straight-through surfaces that a shadow ray may cross before it counts as stopped."""
 
 
+class Solids:
+    """The triangles in the ray caster, and tables of their faces and finishes."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.caster = self._caster(tables)
+        packed = _code(tables.finish) | (_code(tables.person) << 10) | (_code(tables.light) << 20)
+        self.packed = mi.UInt32(packed if len(packed) else np.full(1, 0xFFFFFFFF, np.uint32))
+        self.face_normals = mi.Float(tables.facing.ravel())
+        self.corner_normals = mi.Float(tables.normals[tables.faces].ravel())
+        self.finishes = FinishTable(tables.finishes)
+
+    @staticmethod
+    def _caster(tables: Tables) -> Any:
+        mesh = mi.Mesh("all", len(tables.vertices), len(tables.faces))
+        table = mi.traverse(mesh)
+        table["vertex_positions"] = tables.vertices.ravel()
+        table["faces"] = tables.faces.ravel()
+        table.update()
+        return mi.load_dict({"type": "scene", "all": mesh})
+
+
+_SOLIDS: Kept[Tables, Solids] = Kept()
+"""The last triangles: a picture's are those of its readings."""
+
+
 class World:
     """What kernels trace in: rays against one mesh, tables of its faces, the lights, the haze."""
 
     def __init__(self, scene: Scene, sky: SkyTable | None) -> None:
         self.scene = scene
-        self.caster = self._caster(scene)
-        packed = _code(scene.finish) | (_code(scene.person) << 10) | (_code(scene.light) << 20)
-        self.packed = mi.UInt32(packed if len(packed) else np.full(1, 0xFFFFFFFF, np.uint32))
-        corners = scene.vertices[scene.faces].astype(np.float64)
-        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        cross /= np.maximum(np.linalg.norm(cross, axis=1, keepdims=True), 1e-30)
-        self.face_normals = mi.Float(cross.astype(np.float32).ravel())
-        self.corner_normals = mi.Float(scene.normals[scene.faces].astype(np.float32).ravel())
-        self.finishes = FinishTable(scene.finishes)
+        solids = _SOLIDS.of((scene.solids,), lambda: Solids(scene.solids))
+        self.caster, self.packed, self.finishes = solids.caster, solids.packed, solids.finishes
+        self.face_normals, self.corner_normals = solids.face_normals, solids.corner_normals
         self.lights = Lights(scene.emitters, scene.daylight, sky, scene.portals)
         spectra: list[Spectrum] = [e.spectrum for e in scene.emitters]
         if self.lights.dome is not None and scene.daylight is not None:
@@ -58,15 +78,6 @@ class World:
         to_sun = np.array(daylight.to_sun, float)
         patches = SunPatches(self, self.scene.portals, to_sun / np.linalg.norm(to_sun), daylight.sun_normal)
         return patches if patches.count else None
-
-    @staticmethod
-    def _caster(scene: Scene) -> Any:
-        mesh = mi.Mesh("all", len(scene.vertices), len(scene.faces))
-        table = mi.traverse(mesh)
-        table["vertex_positions"] = scene.vertices.ravel()
-        table["faces"] = scene.faces.ravel()
-        table.update()
-        return mi.load_dict({"type": "scene", "all": mesh})
 
     def meet(self, origin: Any, direction: Any, active: Any) -> Hit:
         """The nearest surface along rays, with its normals and numbers."""
