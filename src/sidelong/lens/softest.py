@@ -14,6 +14,7 @@ from scipy.optimize import minimize_scalar
 from sidelong.lens.blur import blur
 from sidelong.lens.cone import minimise
 from sidelong.lens.geometry import geometry_of
+from sidelong.lens.leeway import with_leeway
 from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, Linear, State, limits, linearise
 from sidelong.lens.ring import extension_for
 from sidelong.lens.values import Setting
@@ -41,7 +42,8 @@ class Choice:
 def softest(
     wish: Wish, start: State, stops: Sequence[float], rotations: Rotations
 ) -> tuple[float, float, State] | None:
-    """Largest least-blur among the soft points [m], its true f-number and state; None if they cannot be soft.
+    """Least blur among the soft points [m] as large as it can be, less a hair that buys the sharp ones leeway, with
+    its true f-number and state; None if they cannot be soft.
 
     For each choice of sides and rotation the promise over the stops has one peak (a concave function of the stop over
     the stop), which is searched in first order; the best few are then carried to the exact ellipse at the peak and
@@ -53,7 +55,7 @@ def softest(
         for rotation in rotations:
             choices += _promises(wish, linear, stops, sides, rotation)
     choices.sort(key=lambda c: -c.promise)
-    best: tuple[float, float, State] | None = None
+    best: tuple[float, Choice, State] | None = None
     refined: set[tuple[bytes, float | None]] = set()
     for choice in choices:
         key = (choice.sides.tobytes(), choice.rotation)
@@ -63,8 +65,12 @@ def softest(
         refined.add(key)
         found = _pushed_apart(wish, start, choice)
         if found is not None and (best is None or found[0] > best[0]):
-            best = found[0], choice.f_number, found[1]
-    return best
+            best = found[0], choice, found[1]
+    if best is None:
+        return None
+    value, choice, state = best
+    kept, state = with_leeway(wish, state, choice.f_number, choice.sides, choice.rotation, value)
+    return kept, choice.f_number, state
 
 
 def _sides(soft: int) -> list[Array]:
@@ -152,10 +158,8 @@ def least_movement(wish: Wish, start: State, f_number: float, limit: float, rota
             if solution is None:
                 break
             state = State(*(float(v) for v in solution.x[:3]))
-            within = (
-                np.max(blur(geometry_of(state.setting(wish, f_number)), wish.sharp).major)
-                <= wish.blur_limit * 1.000001
-            )
+            worst = float(np.max(blur(geometry_of(state.setting(wish, f_number)), wish.sharp).major))
+            within = worst <= limit * 1.000001
             if within and (best is None or math.hypot(state.x, state.y) < math.hypot(best.x, best.y)):
                 best = state
     return best
