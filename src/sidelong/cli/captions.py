@@ -6,7 +6,7 @@ import math
 
 from sidelong.picture.values import OverlayPoint
 from sidelong.plan.values import PointFocus, ShotPlan
-from sidelong.plan.words import movement_in_words, rotation_in_words
+from sidelong.plan.words import movement_to_set, rotation_to_set
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
 FACE_WIDTH = 0.15
@@ -23,8 +23,8 @@ def settings_of(plan: ShotPlan) -> dict[str, str]:
         "Shutter": f"{shutter_mark(light.shutter)} s",
         "ISO": str(iso_mark(light.iso)),
         "Balance": f"{shot.balance:.0f} K",
-        "Movement": movement_in_words(focus.setting.movement),
-        "Mount": rotation_in_words(focus.setting.movement),
+        "Movement": movement_to_set(focus.setting),
+        "Mount": rotation_to_set(focus.setting),
         "Ring": "infinity" if focus.ring is None else metres_in_words(focus.ring, plan.shoot.imperial),
         "When": shot.when.isoformat(sep=" ", timespec="minutes"),
     }

@@ -23,7 +23,7 @@ from sidelong.picture.make import make_picture
 from sidelong.picture.values import DRAFT, FULL, Exposure, Quality
 from sidelong.plan.predict import plan_shot, plan_without_light
 from sidelong.plan.values import ShotPlan
-from sidelong.plan.words import movement_in_words
+from sidelong.plan.words import movement_to_set
 from sidelong.shoot.values import Shoot
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
@@ -114,7 +114,7 @@ def _summary(plans: Sequence[ShotPlan]) -> Table:
             (
                 plan.shot.id,
                 f"{focus.setting.lens.focal_length * 1e3:g} mm",
-                movement_in_words(focus.setting.movement),
+                movement_to_set(focus.setting),
                 ring,
                 f"f/{stop}, {shutter} s, ISO {iso_mark(light.iso)}",
                 ", ".join(plan.shot.sharp),

@@ -16,7 +16,7 @@ from sidelong.plan.predict import plan_without_light
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.plan.ways_out import ways_out
-from sidelong.plan.words import blur_in_words, movement_in_words, rotation_in_words
+from sidelong.plan.words import blur_in_words, movement_to_set, rotation_to_set
 from sidelong.sheet.elevation_view import elevation_of_shot
 from sidelong.sheet.plan_view import plan_of_shot
 from sidelong.sheet.terminal import terminal_drawing
@@ -70,10 +70,9 @@ def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawin
 
 
 def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None:
-    movement = planned.setting.movement
     ring = metres_in_words(planned.ring or math.inf, shoot.imperial)
     say(f"{shot.id}  {shot.brief}")
-    say(f"  {planned.setting.lens.id}: {movement_in_words(movement)}  ({rotation_in_words(movement)})")
+    say(f"  {planned.setting.lens.id}: {movement_to_set(planned.setting)}  ({rotation_to_set(planned.setting)})")
     say(f"  ring {ring}, f/{f_mark(planned.setting.f_number)}, focus on {planned.focus_on or 'the aim'}")
     if planned.widest_f is not None:
         say(f"  {_stop_in_words(planned)}")
@@ -125,7 +124,7 @@ def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bo
     for number, other in enumerate(others, 1):
         ring = metres_in_words(other.ring or math.inf, planned.shoot.imperial)
         least = "" if other.soft_least is None else f", the soft ones at least {other.soft_least * 1e6:,.0f} µm"
-        words = movement_in_words(other.setting.movement)
+        words = movement_to_set(other.setting)
         say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{least}")
     if not drawings:
         return

@@ -6,9 +6,10 @@ import math
 from typing import Any
 
 from sidelong.errors import Impossible
-from sidelong.lens.axis import movement_and_rotation
+from sidelong.lens.axis import engraved, movement_and_rotation
 from sidelong.lens.chance import SWAY, TRIPOD, Sway
 from sidelong.lens.tolerance import Lean, Slack
+from sidelong.lens.values import Setting
 from sidelong.plan.sureness import Sureness
 from sidelong.plan.values import FocusPlan, PointFocus
 from sidelong.plan.ways_out import WayOut
@@ -28,6 +29,7 @@ def focus_answer(
             "id": planned.setting.lens.id,
             "swing_deg": math.degrees(movement.swing),
             "tilt_deg": math.degrees(movement.tilt),
+            **_engraved(planned.setting),
             "movement_deg": math.degrees(angle),
             "rotation_deg": math.degrees(rotation),
             "rise_mm": movement.rise * 1e3,
@@ -63,11 +65,18 @@ def focus_answer(
     }
 
 
+def _engraved(setting: Setting) -> dict[str, float]:
+    """What the lens's own scale must show; the same as the true movement where it has no error."""
+    shown = engraved(setting)
+    return {"engraved_swing_deg": math.degrees(shown.swing), "engraved_tilt_deg": math.degrees(shown.tilt)}
+
+
 def _alternative(other: FocusPlan) -> dict[str, Any]:
     movement = other.setting.movement
     return {
         "swing_deg": math.degrees(movement.swing),
         "tilt_deg": math.degrees(movement.tilt),
+        **_engraved(other.setting),
         "ring_m": other.ring,
         "f_number": other.setting.f_number,
         "f_marked": f_mark(other.setting.f_number),

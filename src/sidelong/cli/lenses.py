@@ -9,7 +9,7 @@ from typing import Any
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.bar import bar
 from sidelong.plan.lenses import FAR_BEHIND, NEAR_BEHIND, LensChoice, movement_of, plan_lenses
-from sidelong.plan.words import movement_in_words
+from sidelong.plan.words import movement_to_set
 from sidelong.units import f_mark, metres_in_words
 
 
@@ -89,7 +89,7 @@ def _row(choice: LensChoice, imperial: bool) -> tuple[str, ...]:
     setting = choice.focus.setting
     return (
         choice.lens.id,
-        movement_in_words(setting.movement),
+        movement_to_set(setting),
         f"f/{f_mark(setting.f_number)}",
         camera,
         f"{min(soft) * 1e6:,.0f}" if soft else "",

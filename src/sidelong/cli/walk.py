@@ -10,7 +10,7 @@ from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, shoot_hea
 from sidelong.lens.walk import Step
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.walk import ShotWalk, plan_walk
-from sidelong.plan.words import movement_in_words
+from sidelong.plan.words import movement_to_set
 from sidelong.units import f_mark, metres_in_words
 
 
@@ -33,7 +33,7 @@ def walk(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None
         planned = plan_walk(opened, one, focus)
         answers.append({"id": one.id, "f_number": focus.setting.f_number, "steps": _steps(planned)})
         if not json:
-            title = f"{one.id}: {movement_in_words(focus.setting.movement)}, f/{f_mark(focus.setting.f_number)}"
+            title = f"{one.id}: {movement_to_set(focus.setting)}, f/{f_mark(focus.setting.f_number)}"
             rows = [_row(planned, s, opened.imperial) for s in planned.steps]
             show(table(title, ("sharp", "ring", "so much of the row", "with them", "or else"), rows, right=(1, 2)))
     if json:

@@ -101,9 +101,9 @@ def frames_for(once: float, wanted: float) -> int | None:
     """Frames so that at least one succeeds with a chance, independent of one another; None when over MOST_FRAMES."""
     if once >= wanted:
         return 1
-    if once <= 0.0:
+    if once <= 1e-12:
         return None
-    frames = math.ceil(math.log(1 - wanted) / math.log(1 - once) - 1e-9)
+    frames = math.ceil(math.log1p(-wanted) / math.log1p(-once) - 1e-9)
     return frames if frames <= MOST_FRAMES else None
 
 

@@ -84,7 +84,10 @@ def hinge_distance(lens: LensGeometry, at: Vector | None = None) -> float | None
     sideways = math.hypot(float(lens.axis[0]), float(lens.axis[1]))
     if sideways < 1e-12:
         return None
-    return lens.focal_length / sideways if lens.field_curvature == 0.0 else _touching_hinge(lens, at)[0]
+    if lens.field_curvature == 0.0:
+        return lens.focal_length / sideways
+    touching = _touching_hinge(lens, at)
+    return None if touching is None else touching[0]
 
 
 def hinge_line(lens: LensGeometry, at: Vector | None = None) -> tuple[Vector, Vector] | None:
@@ -94,19 +97,22 @@ def hinge_line(lens: LensGeometry, at: Vector | None = None) -> tuple[Vector, Ve
     For a curved field, where the plane touching it at `at` meets that film-parallel plane. Worked: a pure swing to
     the right puts the line at x = f / sin(swing), running up and down.
     """
-    distance = hinge_distance(lens)
+    distance = hinge_distance(lens, at)
     if distance is None:
         return None
     sideways = lens.axis[:2] / math.hypot(float(lens.axis[0]), float(lens.axis[1]))
-    if lens.field_curvature != 0.0:
-        distance, sideways = _touching_hinge(lens, at)
+    if lens.field_curvature != 0.0 and (touching := _touching_hinge(lens, at)) is not None:
+        distance, sideways = touching
     point = lens.principal + distance * np.array([sideways[0], sideways[1], 0.0])
     return point, np.array([-sideways[1], sideways[0], 0.0])
 
 
-def _touching_hinge(lens: LensGeometry, at: Vector | None) -> tuple[float, Vector]:
-    """How far from O the touching plane meets the film-parallel plane through O, and which way (2,). [m, -]"""
+def _touching_hinge(lens: LensGeometry, at: Vector | None) -> tuple[float, Vector] | None:
+    """How far from O the touching plane meets the film-parallel plane through O, and which way (2,); None where they
+    are parallel. [m, -]"""
     normal, offset = plane_of_focus(lens, at)
     across = float(np.hypot(normal[0], normal[1]))
+    if across < 1e-12:
+        return None
     from_principal = offset - float(normal @ lens.principal)
     return from_principal / across, normal[:2] / across

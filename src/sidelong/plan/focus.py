@@ -17,7 +17,7 @@ from sidelong.lens.diffraction import airy_of, pixel_pitch
 from sidelong.lens.falloff import bellows_stops, falloff_stops
 from sidelong.lens.geometry import LensGeometry, geometry_of
 from sidelong.lens.plane import hinge_distance, hinge_line, plane_of_focus
-from sidelong.lens.ring import check_ring, extension_for, ring_distance
+from sidelong.lens.ring import check_ring, engraved_ring, extension_for
 from sidelong.lens.solve import solve_movement
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
@@ -57,8 +57,9 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     solved = _solve(shoot, shot, frame)
     glass = geometry_of(solved.setting)
-    normal, offset = _plane_in_place(glass, frame)
-    line = hinge_line(glass)
+    target = _target(shoot, shot, frame, solved.focus_on)
+    normal, offset = _plane_in_place(glass, frame, target)
+    line = hinge_line(glass, target)
     chances = plan_chance(shoot, frame, solved.setting, shot)
     points = _points(shoot, shot, frame, glass, chances.keep)
     return FocusPlan(
@@ -67,10 +68,10 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
         axis=glass.axis,
         principal_point=glass.principal,
         film_distance=glass.film_distance,
-        ring=ring_distance(solved.setting.lens, solved.setting.extension),
+        ring=engraved_ring(solved.setting),
         plane_normal=normal,
         plane_offset=offset,
-        hinge=hinge_distance(glass),
+        hinge=hinge_distance(glass, target),
         hinge_line=None if line is None else (frame.to_place(line[0]), frame.direction_to_place(line[1])),
         focus_on=solved.focus_on,
         points=points,
@@ -95,7 +96,7 @@ def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame) -> _Solved:
         return _find_movement(shoot, shot, frame, sharp, soft)
     movement = shot.movement or Movement(0.0, 0.0, *shot.rise_shift)
     focus_on = shot.focus_on or (shot.sharp[0] if shot.sharp else "")
-    target = _in_body(shoot, frame, (focus_on,))[0] if focus_on else frame.to_body(np.array(shot.camera.aim))
+    target = _target(shoot, shot, frame, focus_on)
     extension = extension_for(shot.lens, movement, target)
     check_ring(shot.lens, extension)
     first = Setting(shot.lens, movement, extension, shot.f_number or shot.lens.widest)
@@ -103,6 +104,11 @@ def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame) -> _Solved:
     setting = first if shot.f_number else _with_stop(first, _mark_for(shot, widest_f))
     least = float(np.min(blur(geometry_of(setting), soft).major)) if len(soft) else None
     return _Solved(setting, focus_on, widest_f, None, least, None, False)
+
+
+def _target(shoot: Shoot, shot: Shot, frame: BodyFrame, focus_on: str) -> Points:
+    """The point (3,) focused on, body frame: a name's, or else where the camera is aimed. [m]"""
+    return _in_body(shoot, frame, (focus_on,))[0] if focus_on else frame.to_body(np.array(shot.camera.aim))
 
 
 def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, soft: Points) -> _Solved:
@@ -155,8 +161,8 @@ def _in_body(shoot: Shoot, frame: BodyFrame, names: tuple[str, ...]) -> Points:
     return inside
 
 
-def _plane_in_place(glass: LensGeometry, frame: BodyFrame) -> tuple[Points, float]:
-    normal, offset = plane_of_focus(glass)
+def _plane_in_place(glass: LensGeometry, frame: BodyFrame, target: Points) -> tuple[Points, float]:
+    normal, offset = plane_of_focus(glass, target)
     turned = frame.direction_to_place(normal)
     return turned, offset + float(turned @ frame.at)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from sidelong.lens.ring import ring_distance
+import math
+
+from sidelong.lens.ring import engraved_ring
 from sidelong.lens.values import Setting
 from sidelong.plan.values import PointFocus
-from sidelong.plan.words import movement_in_words, rotation_in_words
+from sidelong.plan.words import movement_to_set, rotation_to_set
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.units import f_mark, metres_in_words
 
@@ -21,14 +23,14 @@ def order_of_work(
     imperial = shoot.imperial
     height = metres_in_words(shot.camera.at[2], imperial)
     moved = abs(setting.movement.swing) + abs(setting.movement.tilt) > 1e-6
-    mark = metres_in_words(ring, imperial) if (ring := ring_distance(setting.lens, setting.extension)) else "infinity"
+    mark = metres_in_words(ring, imperial) if (ring := engraved_ring(setting)) else "infinity"
     steps = [
-        "Lens straight: meter, and set shutter and ISO by hand.",
+        f"Lens straight{_at_zero(setting)}: meter, and set shutter and ISO by hand.",
         f"Frame with the lens {height} above the floor"
         + (", film upright, and lock the head." if shot.camera.level else ", and lock the head."),
     ]
     if moved:
-        steps.append(f"{_upper(movement_in_words(setting.movement))} ({rotation_in_words(setting.movement)}).")
+        steps.append(f"{_upper(movement_to_set(setting))} ({rotation_to_set(setting)}).")
         steps.append(f"Refocus by hand{_on(focus_on)}: about {mark} on the ring.")
     else:
         steps.append(f"Focus by hand{_on(focus_on)}: about {mark} on the ring.")
@@ -39,6 +41,11 @@ def order_of_work(
     if checks:
         steps.append(f"Check at the magnified view: {', '.join(checks)}.")
     return tuple(steps)
+
+
+def _at_zero(setting: Setting) -> str:
+    zero = math.degrees(setting.lens.movement_zero)
+    return f" (its scale at {zero:.2f}°)" if abs(zero) >= 0.005 else ""
 
 
 def _upper(text: str) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from sidelong.lens.axis import movement_and_rotation
-from sidelong.lens.values import Movement
+from sidelong.lens.axis import engraved, movement_and_rotation
+from sidelong.lens.values import Movement, Setting
 
 _BLUR_WORDS = (
     (0.5, "sharp"),
@@ -38,6 +38,25 @@ def movement_in_words(movement: Movement) -> str:
     if abs(movement.shift) >= 5e-6:
         parts.append(f"shift {abs(movement.shift) * 1e3:.1f} mm to the {'right' if movement.shift > 0 else 'left'}")
     return ", ".join(parts) or "lens straight"
+
+
+def movement_to_set(setting: Setting) -> str:
+    """A set lens's movement as its own scale must show it: ``swing 4.30° to the right by its scale``, or ``lens
+    straight, the scale of movement at 0.30°``; as movement_in_words where the scale is true."""
+    true = setting.movement
+    if setting.lens.movement_zero == 0.0:
+        return movement_in_words(true)
+    if movement_and_rotation(true.swing, true.tilt)[0] < 1e-6:
+        zero = math.degrees(setting.lens.movement_zero)
+        return f"{movement_in_words(true)}, the scale of movement at {zero:.2f}°"
+    return f"{movement_in_words(engraved(setting))} by its scale"
+
+
+def rotation_to_set(setting: Setting) -> str:
+    """The same on a lens with one hinge in a rotating mount, as rotation_in_words."""
+    true = setting.movement
+    straight = movement_and_rotation(true.swing, true.tilt)[0] < 1e-6
+    return rotation_in_words(true if straight else engraved(setting))
 
 
 def rotation_in_words(movement: Movement) -> str:

@@ -10,7 +10,7 @@ from sidelong.lens.axis import movement_and_rotation
 from sidelong.light.power import power_in_words
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, HeadSetting, PointFocus, ShotPlan
-from sidelong.plan.words import blur_in_words, movement_in_words, rotation_in_words
+from sidelong.plan.words import blur_in_words, movement_to_set, rotation_to_set
 from sidelong.sheet.naming import in_table
 from sidelong.sheet.wording import DASH, micrometres, millimetres, name, signed
 from sidelong.shoot.values import Shoot, ShotLight
@@ -33,11 +33,11 @@ def settings_card(plan: ShotPlan) -> list[tuple[str, str]]:
         ("Lens", f"{name(shot.lens.id, 26)}, {shot.lens.focal_length * 1e3:g} mm"),
         (
             "Movement",
-            _upper(movement_in_words(focus.setting.movement)) + (", found here" if focus.solved and moved else ""),
+            _upper(movement_to_set(focus.setting)) + (", found here" if focus.solved and moved else ""),
         ),
     ]
     if moved:
-        lines.append(("Or, one hinge", _upper(rotation_in_words(focus.setting.movement))))
+        lines.append(("Or, one hinge", _upper(rotation_to_set(focus.setting))))
     lines += [
         ("Refocus on" if moved else "Focus on", f"{name(focus.focus_on, 26)}; ring at {ring}"),
         ("Stop", f"f/{f_mark(focus.setting.f_number)}"),

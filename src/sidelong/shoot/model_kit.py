@@ -44,7 +44,7 @@ GramsAMinute = Annotated[float, BeforeValidator(number(0, 1e5, "an output in gra
 Efficacy = Annotated[float, BeforeValidator(number(0.1, 683, "an efficacy in lumens per watt,"))]
 LuxSeconds = Annotated[float, BeforeValidator(number(1e-3, 1e9, "lux seconds"))]
 PupilRatio = Annotated[float, BeforeValidator(number(0.05, 20, "a pupil ratio"))]
-Curvature = Annotated[float, BeforeValidator(number(-1000, 1000, "a field curvature per metre,"))]
+Curvature = Annotated[float, BeforeValidator(number(-2, 2, "a field curvature kappa, without a unit,"))]
 Blades = Annotated[int, Field(ge=0, le=40)]
 Layers = Annotated[int, Field(ge=1, le=20)]
 Mired = Annotated[float, BeforeValidator(number(-280, 500, "a mired shift"))]
@@ -106,11 +106,12 @@ class LensTable(Piece):
     blades: Blades = 0
     """Blades of the iris; 0 is round. [-; 0]"""
     field_curvature: Curvature = 0.0
-    """Learned from test frames. [per metre; 0]"""
+    """How its field bows: an image at a distance q from the axis is sharp `field_curvature` times q² / f nearer the
+    lens; learned from test frames. [-; 0]"""
     movement_zero: Swing = 0.0
-    """Where its scale of movement says 0, learned. [degrees; 0]"""
+    """What its scale of movement shows when the lens is truly straight, learned: set this much more. [degrees; 0]"""
     ring_error: PivotLength = 0.0
-    """Error of the ring's extension, learned. [mm; 0]"""
+    """How far the ring's marks run ahead, as extension, learned: it is set to the mark of so much more. [mm; 0]"""
 
 
 class MeterReading(Table):
