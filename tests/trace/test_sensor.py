@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from sidelong.frames_of_reference import camera_frame
+from sidelong.lens.coverage import rays_out
 from sidelong.lens.falloff import irradiance_per_radiance
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.values import Film, Lens, Movement, Setting
+from sidelong.lens.zone import sharp_zone
 from sidelong.trace.engine import load
 from sidelong.trace.sensor import LensRays
 from sidelong.trace.values import View
@@ -61,6 +64,27 @@ def test_every_ray_of_a_film_point_meets_its_conjugate(name):
         away = conjugate - origin
         missed = np.linalg.norm(np.cross(away, direction), axis=1)
         assert missed.max() < 5e-6 * np.linalg.norm(away, axis=1).max()
+
+
+@pytest.mark.parametrize("name", SETTINGS)
+@pytest.mark.parametrize("kappa", [0.06, -0.1])
+def test_rays_of_a_curved_field_meet_where_it_is_sharp(name, kappa):
+    """Where blur vanishes along the ray through the pupil's centre, the rays of 64 points of the pupil meet."""
+    setting = replace(SETTINGS[name], lens=replace(SETTINGS[name].lens, field_curvature=kappa))
+    lens = geometry_of(setting)
+    grid = (np.stack(np.meshgrid(np.arange(8), np.arange(8)), axis=-1).reshape(-1, 2) + 0.5) / 8
+    met = 0
+    for u, v in [(0.5, 0.5), (0.1, 0.2), (0.95, 0.8), (0.9, 0.1)]:
+        origin, direction, _ = _rays(setting, np.tile([u, v], (64, 1)), grid)
+        start, way = rays_out(lens, np.array([(u - 0.5) * FILM.width, (0.5 - v) * FILM.height]))
+        sharp = sharp_zone(lens, start, way[None], 30e-6)[1][0]
+        if not (sharp < 30):
+            continue
+        away = start + sharp * way - origin
+        missed = np.linalg.norm(np.cross(away, direction), axis=1)
+        assert missed.max() < 5e-6 * sharp
+        met += 1
+    assert met >= (0 if name == "infinity" else 1)
 
 
 @pytest.mark.parametrize("name", SETTINGS)

@@ -3,7 +3,8 @@
 Body frame (x right, y up, z forward, origin `at`), positions q and E relative to the moved principal point O.
 A ray from film point q leaves the pupil point E along G = -q - E (v / f - 1), v = -q . a, which aims at q's
 conjugate point and stays regular where that lies at infinity; the film's irradiance is the integral over the
-entrance pupil of L W dA with W = (D . a) (p E_z + d) / (p |G|^3), D = G / |G|. Transmission is 1 here.
+entrance pupil of L W dA with W = (D . a) (p E_z + d) / (p |G|^3), D = G / |G|. Transmission is 1 here. A curved
+field (lens/curvature.py) leaves the ray through the pupil's centre as it is and turns the others nearer to it.
 
 Source
 ------
@@ -31,6 +32,7 @@ class LensRays:
         self.f, self.d, self.p = scalar(lens.focal_length), scalar(lens.film_distance), scalar(lens.pupil_ratio)
         self.pupil, self.area = scalar(lens.pupil_offset), scalar(math.pi * lens.pupil_radius**2)
         self.radius = scalar(lens.pupil_radius * _circumradius(self.blades))
+        self.kappa = scalar(lens.field_curvature)
         self.width, self.height = scalar(view.film.width), scalar(view.film.height)
         self.axis, self.point = vector(lens.axis), vector(lens.principal)
         self.across = [vector(lens.across), vector(lens.along)]
@@ -46,7 +48,7 @@ class LensRays:
         opening = self._opening(aperture)
         rim = self.axis * self.pupil + self.across[0] * opening.x + self.across[1] * opening.y
         v = -dr.dot(q, self.axis)
-        g = -q - rim * (v / self.f - 1.0)
+        g = -q - rim * (v / self.f - 1.0) - (rim - self.axis * self.pupil) * self._bow(q, v)
         reach = dr.norm(g)
         direction = g / reach
         toward_film = self.p * rim.z + self.d
@@ -55,6 +57,15 @@ class LensRays:
         weight = dr.select((v > 0) & (toward_film > 0) & (cosine > 0), weight, 0.0)
         start = self.point + rim
         return self.at + self._to_place(start), self._to_place(direction), weight
+
+    def _bow(self, q: Any, v: Any) -> Any:
+        """What a curved field adds to v / f - 1 off the pupil's centre, to second order in kappa; 0 for a flat one.
+
+        With w = v - h (v/f - 1), x = kappa |q square to a|^2 / (f w): x v / (v + h x).
+        """
+        aside = dr.squared_norm(q + self.axis * v)
+        bow = self.kappa * aside / (self.f * (v - self.pupil * (v / self.f - 1.0)))
+        return bow * v / (v + self.pupil * bow)
 
     def _to_place(self, vector: Any) -> Any:
         return self.axes[0] * vector.x + self.axes[1] * vector.y + self.axes[2] * vector.z
