@@ -10,8 +10,9 @@ from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoo
 from sidelong.cli.bar import bar
 from sidelong.errors import OutOfPower
 from sidelong.plan.focus import plan_focus
+from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import head_in_words, plan_light
-from sidelong.plan.values import FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
+from sidelong.plan.values import FocusPlan, HeadSetting, LearnedLight, LightAtPoint, LightPlan, PointLight
 from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shot
 from sidelong.units import f_mark, iso_mark, shutter_mark
@@ -63,7 +64,18 @@ def _answer(shot: Shot, focus: FocusPlan, planned: LightPlan) -> dict[str, Any]:
         "bellows_stops": focus.bellows_stops,
         "points": [_point(p) for p in planned.points],
         "strobes": [_strobe(h) for h in planned.heads],
+        "learned": [_learned(light) for light in planned.learned],
         "notes": list(planned.notes),
+    }
+
+
+def _learned(light: LearnedLight) -> dict[str, Any]:
+    return {
+        "name": light.light,
+        "factor_stops": light.stops,
+        "sigma_stops": light.sigma,
+        "readings": light.readings,
+        "outliers": list(light.outliers),
     }
 
 
@@ -121,6 +133,8 @@ def _print(shot: Shot, focus: FocusPlan, planned: LightPlan) -> None:
     show(table(f"{shot.id}: {settings}", columns, rows, right=range(1, len(columns))))
     for head in planned.heads:
         say(f"  {head.name}: set {head_in_words(head)} ({head.wanted})" + (f": {head.note}" if head.note else ""))
+    for words in learned_in_words(planned.learned):
+        say(f"  {words}")
     for note in planned.notes:
         say(f"  {note}")
     say("")

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.errors import OutOfPower
-from sidelong.light.exposure import bellows_factor, card_stops, flash_loss_above_sync, shutter_for_stops
+from sidelong.light.exposure import (
+    bellows_factor,
+    card_stops,
+    flash_loss_above_sync,
+    light_for_stops,
+    shutter_for_stops,
+)
 from sidelong.light.power import nearest_power, power_in_words
+from sidelong.light.readings import Learned, corrected
 from sidelong.light.values import Vector
-from sidelong.plan.stage import at_powers, head_names, light_middle, stage_at_full_power
+from sidelong.plan.learned import Foretold, Table, lesson_of
+from sidelong.plan.stage import at_powers, head_names, light_middle, stage_at_full_power, with_factors
 from sidelong.plan.values import FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
 from sidelong.plan.words import stops_in_words
 from sidelong.shoot.names import point_of
@@ -38,6 +46,8 @@ class _Readings:
     flat_error: Array
     dome: Array
     dome_error: Array
+    direct: tuple[Array, Array, Array]
+    """Of card, flat and dome, what comes straight from the light."""
 
 
 @dataclass(frozen=True)
@@ -47,16 +57,45 @@ class _Exposure:
     bellows: float
 
 
+@dataclass(frozen=True)
+class _Settings:
+    """What camera and heads are set to; `loss` of the flash above sync. [s, stops]"""
+
+    shutter: float
+    loss: float
+    heads: tuple[HeadSetting, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def powers(self) -> dict[str, float]:
+        return {h.name: h.power for h in self.heads}
+
+
 def plan_light(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[LightPlan, Stage]:
     """The light of a shot, and the stage with every head at the power that was found.
 
+    The shoot's readings correct every light first (plan/learned.py).
     A head whose `target` lies out of its range is set to the nearest end, and says by how many stops it misses.
     """
     full = stage_at_full_power(shoot, shot)
-    readings = _meter_everyone(shoot, shot, focus, full)
     magnification = focus.setting.extension / focus.setting.lens.focal_length
     bellows = float(bellows_factor(magnification, focus.setting.lens.pupil_ratio))
     exposure = _Exposure(focus.setting.f_number, shot.iso, bellows)
+    readings = _meter_everyone(shoot, shot, focus, full)
+    settings = _settings(shot, readings, exposure)
+    lesson = lesson_of(shoot.readings, shot, _foretold(readings, settings, exposure))
+    if lesson is not None:
+        readings, full = _as_learned(readings, lesson.learned), with_factors(full, lesson.factors)
+        settings = _settings(shot, readings, exposure)
+    factors = settings.powers
+    points = _points(readings, factors, exposure, settings.shutter, settings.loss)
+    notes = settings.notes if lesson is None else (*settings.notes, *lesson.notes)
+    learned = () if lesson is None else lesson.lights
+    plan = LightPlan(settings.shutter, shot.iso, full.daylight, settings.heads, points, notes, learned)
+    return plan, at_powers(full, {name: power * 2.0**-settings.loss for name, power in factors.items()})
+
+
+def _settings(shot: Shot, readings: _Readings, exposure: _Exposure) -> _Settings:
     shutter, notes = _shutter(shot, readings, exposure)
     loss = flash_loss_above_sync(shutter, shot.body.sync) if shot.lights else 0.0
     if loss > 0.0:
@@ -65,10 +104,43 @@ def plan_light(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[LightPlan, S
             f"mode part of the film stays dark, and with one the flash loses {loss:.1f} stops, which is counted here"
         )
     heads = tuple(_head(shot, index, name, readings, exposure, loss) for index, name in enumerate(head_names(shot)))
-    factors = {h.name: h.power for h in heads}
-    points = _points(readings, factors, exposure, shutter, loss)
-    plan = LightPlan(shutter, shot.iso, full.daylight, heads, points, tuple(notes))
-    return plan, at_powers(full, {name: power * 2.0**-loss for name, power in factors.items()})
+    return _Settings(shutter, loss, heads, tuple(notes))
+
+
+def _foretold(readings: _Readings, settings: _Settings, exposure: _Exposure) -> Foretold:
+    powers, loss = settings.powers, settings.loss
+    scale = np.array([powers[name] * 2.0**-loss if name in powers else 1.0 for name in readings.lights])
+
+    def table(value: Array, error: Array, direct: Array) -> Table:
+        return Table(direct * scale, np.maximum(value - direct, 0.0) * scale, error * scale)
+
+    card = table(readings.card, readings.card_error, readings.direct[0])
+    flat = table(readings.flat, readings.flat_error, readings.direct[1])
+    dome = table(readings.dome, readings.dome_error, readings.direct[2])
+    seconds = np.array([1.0 if flash else settings.shutter for flash in readings.flash])
+    middle = float(light_for_stops(0.0, 1.0, exposure.f_number, exposure.iso, exposure.bellows))
+    return Foretold(readings.points, readings.lights, readings.flash, card, flat, dome, seconds, middle)
+
+
+def _as_learned(readings: _Readings, learned: Learned) -> _Readings:
+    """The same meters, by what was learned; statistical errors keep their proportion."""
+
+    def scaled(value: Array, error: Array, direct: Array) -> tuple[Array, Array]:
+        now = corrected(learned, direct, np.maximum(value - direct, 0.0))
+        return now, error * np.divide(now, value, out=np.ones_like(value), where=value > 0)
+
+    card, card_error = scaled(readings.card, readings.card_error, readings.direct[0])
+    flat, flat_error = scaled(readings.flat, readings.flat_error, readings.direct[1])
+    dome, dome_error = scaled(readings.dome, readings.dome_error, readings.direct[2])
+    return replace(
+        readings,
+        card=card,
+        card_error=card_error,
+        flat=flat,
+        flat_error=flat_error,
+        dome=dome,
+        dome_error=dome_error,
+    )
 
 
 def _meter_everyone(shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage) -> _Readings:
@@ -90,6 +162,7 @@ def _sorted(points: Sequence[str], lights: Sequence[str], metered: Metered) -> _
     columns = [metered.names.index(name) for name in lights]
     value = metered.value[:, columns].reshape(count, each, len(lights))
     error = metered.error[:, columns].reshape(count, each, len(lights))
+    direct = metered.direct[:, columns].reshape(count, each, len(lights))
     own = np.arange(len(lights))
     return _Readings(
         tuple(points),
@@ -101,6 +174,7 @@ def _sorted(points: Sequence[str], lights: Sequence[str], metered: Metered) -> _
         error[:, 2 + own, own],
         value[:, 1],
         error[:, 1],
+        (direct[:, 0], direct[:, 2 + own, own], direct[:, 1]),
     )
 
 

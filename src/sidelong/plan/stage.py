@@ -32,6 +32,15 @@ def at_powers(stage: Stage, powers: dict[str, float]) -> Stage:
     return replace(stage, emitters=tuple(replace(e, flux=e.flux * powers[e.name]) for e in stage.emitters))
 
 
+def with_factors(stage: Stage, factors: dict[str, float]) -> Stage:
+    """The stage with every light a factor stronger, by name: heads, and where there is daylight "sun" and "sky"."""
+    day = stage.daylight
+    if day is not None:
+        sun, sky = day.sun_normal * factors["sun"], day.sky_horizontal * factors["sky"]
+        stage = replace(stage, daylight=replace(day, sun_normal=sun, sky_horizontal=sky))
+    return at_powers(stage, factors)
+
+
 def head_names(shot: Shot) -> tuple[str, ...]:
     """A name for each head of a shot: its strobe's id, numbered from the second use on."""
     names: list[str] = []

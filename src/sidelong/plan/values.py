@@ -45,9 +45,10 @@ class FocusPlan:
     """The lens as it must be set and what that makes of everyone.
 
     `axis` and `principal_point` body frame; `film_distance` from principal point to film along the film's normal;
-    `ring` what to set on the scale of an unmoved lens, None for infinity; `plane_normal` . X = `plane_offset`,
-    place frame; `hinge` = distance f / sin(movement), `hinge_line` a point and a unit direction, place frame;
-    both None when unmoved. `solved` says whether the movement (or the stop) was found here.
+    `ring` what to set on the scale of an unmoved lens, its error included, None for infinity; `plane_normal` . X =
+    `plane_offset`, place frame, through the point focused on; `hinge` = distance f / sin(movement), `hinge_line` a
+    point and a unit direction, place frame; both None when unmoved.
+    `solved` says whether the movement (or the stop) was found here.
     """
 
     frame: BodyFrame
@@ -115,8 +116,21 @@ class HeadSetting:
 
 
 @dataclass(frozen=True)
+class LearnedLight:
+    """What the day's readings say of a light, or of the "place" (its reflected light): `stops` over what the kit
+    promises, one `sigma` [stops], how many `readings` took part, and in words those that were left out."""
+
+    light: str
+    stops: float
+    sigma: float
+    readings: int
+    outliers: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class LightPlan:
-    """Exposure and light of a shot. `shutter` true [s]."""
+    """Exposure and light of a shot. `shutter` true [s]. `learned`: every light and the place, empty without
+    readings; all figures are by what was learned."""
 
     shutter: float
     iso: float
@@ -124,6 +138,7 @@ class LightPlan:
     heads: tuple[HeadSetting, ...]
     points: tuple[PointLight, ...]
     notes: tuple[str, ...]
+    learned: tuple[LearnedLight, ...] = ()
 
 
 @dataclass(frozen=True)

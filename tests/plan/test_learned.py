@@ -1,0 +1,114 @@
+"""Readings on the day, through a whole shoot: what the plan says and what the picture is traced from follow them."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sidelong.plan.focus import plan_focus
+from sidelong.plan.learned import learned_in_words
+from sidelong.plan.light import plan_light
+from sidelong.shoot.check import check
+from sidelong.trace.meter import meter
+from sidelong.trace.values import Receptor
+
+ONE_FRONT = (Path(__file__).parent / "one_front.toml").read_text()
+SECOND_MARK = '[[marks]]\nname = "wall"\nat = [1.0, 3.5, 1.5]\n\n[[kit.bodies]]'
+TWO_MARKS = ONE_FRONT.replace("[[kit.bodies]]", SECOND_MARK)
+TARGET = TWO_MARKS.replace("power = 1.0", 'target = { who = "card", stops = -3 }')
+DAYLIT = TWO_MARKS.replace('sky = "dark"', 'latitude = 54\nlongitude = 2\ntimezone = "UTC"\nsky = "clear"')
+
+
+def reading(value, who="card", light="head", more=""):
+    only = f'light = "{light}"\n' if light else ""
+    return f'\n[[readings]]\nwho = "{who}"\n{only}{value}\n{more}\n'
+
+
+def planned(folder, text):
+    path = folder / "shoot.toml"
+    path.write_text(text)
+    shoot = check(path).shoot
+    assert shoot is not None, check(path).faults
+    shot = shoot.shots[0]
+    return plan_light(shoot, shot, plan_focus(shoot, shot))
+
+
+def stops(plan, who, light="head"):
+    point = next(p for p in plan.points if p.name == who)
+    return next(at.stops for at in point.lights if at.light == light)
+
+
+def learned(plan, light="head"):
+    return next(at for at in plan.learned if at.light == light)
+
+
+def test_a_head_two_stops_weak_is_put_right_everywhere(tmp_path):
+    before, stage = planned(tmp_path, TWO_MARKS)
+    assert before.learned == ()
+    after, weak = planned(tmp_path, TWO_MARKS + reading(f"stops = {stops(before, 'card') - 2:.4f}"))
+    assert stops(after, "card") == pytest.approx(stops(before, "card") - 2, abs=0.06)
+    assert stops(after, "wall") == pytest.approx(stops(before, "wall") - 2, abs=0.06)
+    assert learned(after).readings == 1
+    assert math.log2(weak.emitters[0].flux / stage.emitters[0].flux) == pytest.approx(learned(after).stops, abs=1e-9)
+
+
+def test_the_power_is_dialled_up_by_what_was_learned(tmp_path):
+    before, _ = planned(tmp_path, TARGET)
+    after, stage = planned(tmp_path, TARGET + reading("stops = -5"))
+    assert after.heads[0].power_stops - before.heads[0].power_stops == pytest.approx(2.0, abs=1 / 3 + 1e-6)
+    assert stops(after, "card") == pytest.approx(-3.0, abs=1 / 6 + 1e-6)
+    # metered again from the stage that the picture is traced from
+    again = meter(stage, [Receptor((0.0, 3.0, 1.5), (0.0, -1.0, 0.0))])
+    first = meter(
+        planned(tmp_path, TARGET)[1],
+        [Receptor((0.0, 3.0, 1.5), (0.0, -1.0, 0.0))],
+    )
+    change = stops(after, "card") - stops(before, "card")
+    assert math.log2(again.value[0, 0] / first.value[0, 0]) == pytest.approx(change, abs=0.01)
+
+
+@pytest.mark.parametrize("unit", ["stops", "lux_seconds"])
+def test_the_units_tell_the_same(tmp_path, unit):
+    before, _ = planned(tmp_path, TWO_MARKS)
+    at = before.points[0].lights[0]
+    said = {"stops": f"stops = {at.stops + 1:.5f}", "lux_seconds": f"lux_seconds = {2 * at.flat:.5f}"}[unit]
+    assert learned(planned(tmp_path, TWO_MARKS + reading(said))[0]).stops == pytest.approx(0.98, abs=0.02)
+
+
+def test_sun_and_sky_are_scaled_in_table_and_stage(tmp_path):
+    before, stage = planned(tmp_path, DAYLIT)
+    sky = next(at for at in before.points[0].lights if at.light == "sky")
+    after, changed = planned(tmp_path, DAYLIT + reading(f"lux = {sky.flat / 2:.3f}", light="sky"))
+    assert learned(after, "sky").stops == pytest.approx(-1.0, abs=0.06)
+    assert learned(after, "sun").readings == 0
+    assert stops(after, "wall", "sky") - stops(before, "wall", "sky") == pytest.approx(-1.0, abs=0.1)
+    assert changed.daylight.sky_horizontal / stage.daylight.sky_horizontal == pytest.approx(0.5, rel=0.06)
+    assert changed.daylight.sun_normal == pytest.approx(stage.daylight.sun_normal, rel=0.02)
+
+
+def test_a_reading_of_everything_shares_itself_out(tmp_path):
+    before, _ = planned(tmp_path, DAYLIT)
+    said = f"stops = {before.points[0].total_stops + 1:.4f}"
+    after, _ = planned(tmp_path, DAYLIT + reading(said, light=None))
+    assert after.points[0].total_stops == pytest.approx(before.points[0].total_stops + 1, abs=0.1)
+
+
+def test_a_slip_is_named_and_changes_nothing(tmp_path):
+    before, _ = planned(tmp_path, TWO_MARKS)
+    card, wall = stops(before, "card"), stops(before, "wall")
+    text = TWO_MARKS + reading(f"stops = {card:.3f}") + reading(f"stops = {wall:.3f}", "wall")
+    plan, _ = planned(tmp_path, text + reading(f"stops = {wall + 2:.3f}", "wall"))
+    assert learned(plan).readings == 2
+    assert learned(plan).stops == pytest.approx(0.0, abs=0.05)
+    assert any("left out, 2.0 stops over" in words for words in learned_in_words(plan.learned))
+
+
+def test_readings_that_do_not_fit_are_said_to_be_unused(tmp_path):
+    text = TWO_MARKS + reading("lux = 100") + reading("stops = 0", light="sun", more='shot = "one"')
+    plan, _ = planned(tmp_path, text)
+    assert any("strobes are read in lux_seconds" in note for note in plan.notes)
+    assert any("no light of that name" in note for note in plan.notes)
+    assert learned(plan).stops == 0.0
+    before, _ = planned(tmp_path, TWO_MARKS)
+    assert np.array(stops(plan, "card")) == pytest.approx(stops(before, "card"), abs=1e-9)
