@@ -13,7 +13,7 @@ from sidelong.light.patterns import illuminance_at
 from sidelong.light.values import Daylight, Emitter
 from sidelong.place.values import Air, Place, Room
 from sidelong.spectra.grids import flat
-from sidelong.trace.meter import meter, meter_scene
+from sidelong.trace.meter import meter, meter_scene, paths_needed
 from sidelong.trace.scene import Piece, assemble
 from sidelong.trace.stand_ins import Portal
 from sidelong.trace.values import Receptor, Stage
@@ -220,6 +220,41 @@ def test_meters_that_share_a_point_read_as_each_alone(closed_room):
         spread = math.hypot(together.error[k, 0], alone.error[0, 0])
         assert abs(together.value[k, 0] - alone.value[0, 0]) < 4.5 * spread
         assert together.error[k, 0] < 0.02 * together.value[k, 0]
+
+
+def test_errors_stay_honest_where_the_first_paths_decide_how_many_follow(closed_room):
+    """As above, with 2048 paths everywhere and up to eight times as many where 2048 erred by more than wanted.
+
+    Readings of fewer paths differ from the mean of all by their own error; the bound is that of 400 meters, widened
+    by a quarter for what the choice itself does to the errors said (those that were small by luck are kept).
+    """
+    scene = assemble(closed_room(0.5), (replace(BALL, at=(1.0, 1.0, 2.0)),))
+    spots = [Receptor((2.0 + 1e-6 * k, 2.0, 1.0), (0, 0, 1)) for k in range(400)]
+    first = meter_scene(scene, spots, samples=2048)
+    wanted = float(np.median(first.error)) / 1.5
+    reading = meter_scene(scene, spots, samples=16384, excess=lambda few: few.error[:, 0] / wanted)
+    assert np.mean(reading.error[:, 0] <= 1.2 * wanted) > 0.75
+    z = (reading.value[:, 0] - reading.value[:, 0].mean()) / reading.error[:, 0]
+    spread = math.sqrt((3 * 15**2 / (13 * 11) - (15 / 13) ** 2) / 400)
+    assert 15 / 13 - 4.5 * spread < np.mean(z**2) < 1.25 * 15 / 13 + 4.5 * spread
+
+
+def test_paths_are_doubled_until_the_error_is_what_is_wanted():
+    excess = np.array([0.0, 1.0, 1.3, 1.5, 3.9, 100.0, np.inf])
+    assert paths_needed(excess, 2048, 16384).tolist() == [2048, 2048, 4096, 8192, 16384, 16384, 16384][:7]
+
+
+def test_more_paths_where_they_are_asked_for_and_nowhere_else(closed_room):
+    """The first of two meters gets eight times the paths and agrees with a single go within 4.5 sigmas; the other
+    keeps what its first paths read. The error falls by the root of eight, as estimated from 16 batches (18 %)."""
+    scene = assemble(closed_room(0.5), (replace(BALL, at=(1.0, 1.0, 2.0)),))
+    spots = [Receptor((2.0, 2.0, 1.0), (0, 0, 1)), Receptor((1.0, 2.0, 1.0), (0, 0, 1))]
+    first = meter_scene(scene, spots, samples=2048)
+    once = meter_scene(scene, spots, samples=16384, seed=1)
+    asked = meter_scene(scene, spots, samples=16384, excess=lambda few: np.array([9.0, 0.0]))
+    assert abs(asked.value[0, 0] - once.value[0, 0]) < 4.5 * math.hypot(asked.error[0, 0], once.error[0, 0])
+    assert asked.error[0, 0] == pytest.approx(first.error[0, 0] / math.sqrt(8), rel=0.9)
+    assert asked.value[1] == pytest.approx(first.value[1], rel=1e-6)
 
 
 def test_no_receptors_no_readings():

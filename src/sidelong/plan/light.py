@@ -21,6 +21,7 @@ from sidelong.light.power import nearest_power, power_in_words
 from sidelong.light.readings import Learned, corrected
 from sidelong.light.values import Vector
 from sidelong.plan.learned import Foretold, Table, lesson_of
+from sidelong.plan.precision import excess
 from sidelong.plan.stage import at_powers, head_names, light_middle, stage_at_full_power, with_factors
 from sidelong.plan.values import FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
 from sidelong.plan.words import stops_in_words
@@ -81,7 +82,7 @@ def plan_light(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[LightPlan, S
     magnification = focus.setting.extension / focus.setting.lens.focal_length
     bellows = float(bellows_factor(magnification, focus.setting.lens.pupil_ratio))
     exposure = _Exposure(focus.setting.f_number, shot.iso, bellows)
-    readings = _meter_everyone(shoot, shot, focus, full)
+    readings = _meter_everyone(shoot, shot, focus, full, exposure)
     settings = _settings(shot, readings, exposure)
     lesson = lesson_of(shoot.readings, shot, _foretold(readings, settings, exposure))
     if lesson is not None:
@@ -143,7 +144,7 @@ def _as_learned(readings: _Readings, learned: Learned) -> _Readings:
     )
 
 
-def _meter_everyone(shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage) -> _Readings:
+def _meter_everyone(shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage, exposure: _Exposure) -> _Readings:
     named = [(p.name, True) for p in shoot.people] + [(m.name, False) for m in shoot.marks]
     lights = [*head_names(shot), *(("sun", "sky") if stage.daylight is not None else ())]
     receptors: list[Receptor] = []
@@ -154,7 +155,29 @@ def _meter_everyone(shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage) ->
         receptors.append(Receptor(at, to_camera, False, without))
         receptors.append(Receptor(at, to_camera, True, without))
         receptors += [Receptor(at, _direction(light_middle(stage, shot, n, at)), False, without) for n in lights]
-    return _sorted([name for name, _ in named], lights, meter(stage, receptors))
+    names = [name for name, _ in named]
+
+    def too_large(few: Metered) -> Array:
+        return np.repeat(_excess(shot, _sorted(names, lights, few), exposure), 2 + len(lights))
+
+    return _sorted(names, lights, meter(stage, receptors, excess=too_large))
+
+
+def _excess(shot: Shot, readings: _Readings, exposure: _Exposure) -> Array:
+    """By how many times the worst error at each point (P,) is larger than it may be, first settings assumed. [-]"""
+    settings = _settings(shot, readings, exposure)
+    powers, shutter, loss = settings.powers, settings.shutter, settings.loss
+    scale = np.array([powers[name] * 2.0**-loss if name in powers else 1.0 for name in readings.lights])
+    scale *= np.array([1.0 if flash else shutter for flash in readings.flash])
+    set_by = [
+        (readings.points.index(light.target.who), [k])
+        for k, light in enumerate(shot.lights)
+        if light.target is not None
+    ]
+    who = next(iter(shot.sharp), readings.points[0] if readings.points else None)
+    if shot.shutter is None and who in readings.points:
+        set_by.append((readings.points.index(who), [k for k, flash in enumerate(readings.flash) if not flash]))
+    return excess(readings.card * scale, readings.card_error * scale, readings.flash, set_by)
 
 
 def _sorted(points: Sequence[str], lights: Sequence[str], metered: Metered) -> _Readings:

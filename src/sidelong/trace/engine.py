@@ -1,4 +1,4 @@
-"""The renderer's compiler, found and set up once a process; all state that outlives a call is kept here.
+"""The renderer's compiler, found and set up once a process, and how its results are waited for.
 
 drjit compiles kernels through an LLVM library that it would search for by itself; versions before 17 end the
 process inside code generation, so it is always pointed at one that is known to be new enough. Only modules of this
@@ -13,6 +13,7 @@ import re
 import signal
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.metadata import PackageNotFoundError, distribution
@@ -77,6 +78,19 @@ def _interrupts_held_back() -> Iterator[None]:
 def on_gpu() -> bool:
     """Whether `load` has set up the graphics card."""
     return bool(_loaded and _gpu_wanted)
+
+
+def computed(*values: Any) -> None:
+    """Compute what kernels shall give, and wait for it so that an interruption is heard at once.
+
+    What has been begun still ends by itself; callers keep their kernels to a second or so.
+    """
+    _, dr = load()
+    dr.eval(*values)
+    end = (dr.cuda if on_gpu() else dr.llvm).Event(enable_timing=False)
+    end.record()
+    while not end.query():
+        time.sleep(0.002)
 
 
 def available() -> str:

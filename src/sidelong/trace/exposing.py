@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.trace.draws import Draws
-from sidelong.trace.engine import load
+from sidelong.trace.engine import computed, load
 from sidelong.trace.hit import NOTHING
 from sidelong.trace.paths import Tracer
 from sidelong.trace.scene import NOBODY, Scene
@@ -50,7 +50,7 @@ class Exposure:
         guide = self.world.wavelengths.reflected(path.albedo, rows)
         facing = dr.select(path.met, path.normal, 0.0)
         channels = [c for colour in light for c in colour] + list(guide) + list(facing)
-        dr.eval(channels)
+        computed(channels)
         means = np.stack([np.array(dr.block_sum(c, each)) for c in channels], axis=-1).astype(np.float64) / each
         split = 3 * len(light)
         xyz = means[:, :split].reshape(len(means), len(light), 3)
@@ -68,5 +68,5 @@ class Exposure:
         depth = dr.dot(hit.point - self.lens.at, self.lens.axes[2])
         depth = dr.select(hit.valid, depth, dr.inf)
         person = dr.select(hit.valid & (hit.person != NOTHING), mi.Int32(hit.person), NOBODY)
-        dr.eval(depth, person)
+        computed(depth, person)
         return np.array(depth, np.float32), np.array(person, np.int32)

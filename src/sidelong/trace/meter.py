@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
-from sidelong.trace.quality import READING_DEPTH, READING_SAMPLES
+from sidelong.trace.quality import FIRST_SAMPLES, READING_DEPTH, READING_SAMPLES
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.stage import build, sky_of
-from sidelong.trace.values import Metered, Receptor, Stage
+from sidelong.trace.values import Excess, Metered, Receptor, Stage
+
+Array = NDArray[np.float64]
 
 
 def meter(
@@ -19,10 +22,12 @@ def meter(
     samples: int = READING_SAMPLES,
     seed: int = 0,
     max_depth: int = READING_DEPTH,
+    excess: Excess | None = None,
 ) -> Metered:
     """Illuminance at receptors from every light, straight and reflected, with its statistical error.
 
-    `samples` paths a receptor for what is reflected; the straight part is summed over each light in turn.
+    At most `samples` paths a point for what is reflected; the straight part is summed over each light in turn.
+    With `excess`, FIRST_SAMPLES are followed everywhere, and it says from their errors where more are worth while.
     A receptor's `without` takes that person away for its reading alone.
 
     Raises
@@ -40,7 +45,7 @@ def meter(
                 + (", ".join(sorted(index)) or "nobody")
             )
     away = [NOBODY if r.without is None else index[r.without] for r in receptors]
-    return meter_scene(build(stage), receptors, away, samples, seed, max_depth)
+    return meter_scene(build(stage), receptors, away, samples, seed, max_depth, excess)
 
 
 def meter_scene(
@@ -50,22 +55,43 @@ def meter_scene(
     samples: int = READING_SAMPLES,
     seed: int = 0,
     max_depth: int = READING_DEPTH,
+    excess: Excess | None = None,
 ) -> Metered:
     """As `meter`, of a scene already put together; `away` numbers the person left out for each receptor."""
-    from sidelong.trace.reading import Reading  # late: slow import
+    from sidelong.trace.reading import BATCHES, Reading  # late: slow import
 
     if not receptors:
         none = np.zeros((0, len(scene.names)))
         return Metered(scene.names, scene.flash, none, none, none, np.zeros((0, len(scene.names), 3)))
     reading = Reading(scene, sky_of(scene.daylight), receptors, away or [NOBODY] * len(receptors))
-    direct, direct_error = reading.straight(seed)
-    reflected, reflected_error = reading.reflected(samples, seed, max_depth)
-    xyz = reflected + direct[:, :, None] * reading.white
+    direct = reading.straight(seed)
+    first = samples if excess is None else min(samples, FIRST_SAMPLES)
+    reading.follow(np.arange(reading.slots.count), max(1, first // BATCHES), seed, max_depth)
+    metered = _metered(scene, direct, reading.reflected(), reading.white)
+    if excess is None or first == samples:
+        return metered
+    # decided once, from the first paths alone: looking again and again would stop where luck made errors small
+    needed = paths_needed(reading.slots.of_points(excess(metered)), first, samples)
+    for more in np.unique(needed[needed > first]):
+        reading.follow(np.flatnonzero(needed == more), int(more - first) // BATCHES, seed, max_depth)
+    return _metered(scene, direct, reading.reflected(), reading.white)
+
+
+def paths_needed(excess: Array, first: int, most: int) -> NDArray[np.int64]:
+    """Paths that bring errors, `excess` (P,) times too large after `first`, down to what is wanted: `first` times a
+    power of two, since points are spread evenly over such numbers, up to `most`. Errors fall with the root of paths.
+    """
+    doublings = np.ceil(2.0 * np.log2(np.clip(excess, 1.0, 1e6)) - 0.1)
+    return np.minimum(first * 2 ** np.minimum(doublings, 40).astype(np.int64), most)
+
+
+def _metered(scene: Scene, direct: tuple[Array, Array], reflected: tuple[Array, Array], white: Array) -> Metered:
+    xyz = reflected[0] + direct[0][:, :, None] * white
     return Metered(
         names=scene.names,
         flash=scene.flash,
         value=xyz[:, :, 1],
-        error=np.hypot(direct_error, reflected_error),
-        direct=direct,
+        error=np.hypot(direct[1], reflected[1]),
+        direct=direct[0],
         xyz=xyz,
     )

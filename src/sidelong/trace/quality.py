@@ -21,8 +21,12 @@ DEFAULT = Quality("default", 1200, 800, 8, 6)
 FINE = Quality("fine", 1800, 1200, 48, 12)
 
 READING_SAMPLES = 16384
-"""Paths a receptor's reflected light is averaged over."""
+"""Paths a point's reflected light is averaged over at most."""
+FIRST_SAMPLES = 2048
+"""Paths by which it is judged how many a point needs."""
 READING_DEPTH = 64
 """Vertices after which a reading's paths end at the latest; roulette ends nearly all long before."""
-PASS_PATHS = 1 << 20
-"""Paths traced at once: what can be interrupted and reported, and bounds the memory."""
+PASS_PATHS = 1 << 18
+"""Paths of a picture traced at once: what is reported, and done to the end when interrupted; a second or two."""
+READING_PASS = 1 << 16
+"""Paths of readings traced at once: they are longer."""

@@ -16,13 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.trace.draws import Draws
-from sidelong.trace.engine import load
+from sidelong.trace.engine import computed, load
 from sidelong.trace.hit import NOTHING
 from sidelong.trace.lights import FAR
 from sidelong.trace.paths import LIGHT_DIMENSION, Tracer, power_heuristic
-from sidelong.trace.quality import PASS_PATHS
+from sidelong.trace.quality import READING_PASS
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.skyfield import SkyTable
+from sidelong.trace.tally import Tally, mean_and_error
 from sidelong.trace.values import Receptor
 from sidelong.trace.world import World
 
@@ -43,26 +44,25 @@ class Reading:
         self.skipping = any(a != NOBODY for a in away)
         self.white = self.world.wavelengths.white
         self.slots = Slots(receptors, away)
+        self.tally = Tally(self.slots.count)
 
     def straight(self, seed: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Straight from each light: illuminance and its error, (R, L). [lx, lx s]"""
         each = STRAIGHT_SAMPLES // BATCHES
-        parts = []
-        for first, last in self.slots.groups(BATCHES * each):
-            site, index, who = _lanes(first, last, each)
+        tally = Tally(self.slots.count)
+        for points in self._passes(np.arange(self.slots.count), each):
+            site, index, who = _lanes(points, 0, each)
             held = self.slots.held(who)
             draws = Draws(site, index, seed)
             lights = [self._from(k, held, draws) for k in range(self.world.lights.number)]
             values = [[_sum(ways, facing) for ways in lights] for facing in held.facings]
-            parts.append(_batches(values, each, 1)[..., 0])
-        return _mean_and_error(self.slots.sorted(np.concatenate(parts)))
+            tally.add(points, _batches(values, each, 1)[..., 0], each)
+        return mean_and_error(self.slots.sorted(tally.batches()))
 
-    def reflected(self, samples: int, seed: int, max_depth: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """By way of surfaces and haze: XYZ (R, L, 3) and the error of Y (R, L). [lx, lx s]"""
-        each = max(1, samples // BATCHES)
-        parts = []
-        for first, last in self.slots.groups(BATCHES * each):
-            site, index, who = _lanes(first, last, each)
+    def follow(self, points: NDArray[np.int64], each: int, seed: int, max_depth: int) -> None:
+        """Follow `each` more paths in every batch of points (Q,) that have had the same number."""
+        for some in self._passes(points, each):
+            site, index, who = _lanes(some, int(self.tally.paths[some[0]]), each)
             held = self.slots.held(who)
             draws = Draws(site, index, seed + 0x5EED)
             direction = held.draw(draws.pair(_DIRECTION))
@@ -73,9 +73,18 @@ class Reading:
             layers = [layer / density for layer in path.layers]
             patch = self._from_patches(held, draws, rows)
             values = [self._brought(facing, direction, layers, rows, patch) for facing in held.facings]
-            parts.append(_batches(values, each, 3))
-        xyz = self.slots.sorted(np.concatenate(parts))
-        return xyz.mean(1), _mean_and_error(xyz[..., 1])[1]
+            self.tally.add(some, _batches(values, each, 3), each)
+
+    def reflected(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """By way of surfaces and haze, as followed so far: XYZ (R, L, 3) and the error of Y (R, L). [lx, lx s]"""
+        xyz = self.slots.sorted(self.tally.batches())
+        return xyz.mean(1), mean_and_error(xyz[..., 1])[1]
+
+    @staticmethod
+    def _passes(points: NDArray[np.int64], each: int) -> list[NDArray[np.int64]]:
+        """The points in groups of at most READING_PASS paths."""
+        step = max(1, READING_PASS // (BATCHES * each))
+        return [points[k : k + step] for k in range(0, len(points), step)]
 
     def _brought(
         self, facing: Facing, direction: Any, layers: list[Any], rows: list[Any], patch: tuple[Any, Any] | None
@@ -201,11 +210,6 @@ class Slots:
         axis /= np.linalg.norm(axis, axis=2, keepdims=True)
         self.turned = [(_columns(axis[s]), mi.Bool(dome[s]), mi.Bool(there[s])) for s in range(self.most)]
 
-    def groups(self, each: int) -> list[tuple[int, int]]:
-        """First and last point of batches of work of at most PASS_PATHS paths, `each` a point."""
-        step = max(1, PASS_PATHS // each)
-        return [(k, min(k + step, self.count)) for k in range(0, self.count, step)]
-
     def held(self, who: Any) -> Held:
         """The meters at the points numbered `who` (N,)."""
         facings = [
@@ -220,16 +224,23 @@ class Slots:
         return Held(at, dr.gather(mi.UInt32, self.skip, who), facings, dr.gather(mi.Float, self.number, who))
 
     def sorted(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Rows of the receptors in their own order (R, ...) of values by point and way to face (P, S, ...)."""
-        return np.asarray(values[self.place[:, 0], self.place[:, 1]])
+        """Rows (R, B, ...) in the receptors' own order of values by point, batch and way to face (P, B, S, ...)."""
+        return np.asarray(values[self.place[:, 0], :, self.place[:, 1]])
+
+    def of_points(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The largest of the values (R,) of the receptors at each point, (P,)."""
+        largest = np.full(self.count, -np.inf)
+        np.maximum.at(largest, self.place[:, 0], values)
+        return largest
 
 
-def _lanes(first: int, last: int, each: int) -> tuple[Any, Any, Any]:
+def _lanes(points: NDArray[np.int64], start: int, each: int) -> tuple[Any, Any, Any]:
     """For each path: the number of its batch (its own random site), its index there, its point."""
     size = dr.opaque(mi.UInt32, each)
-    number = dr.arange(mi.UInt32, (last - first) * BATCHES * each)
-    site = number // size + dr.opaque(mi.UInt32, first * BATCHES)
-    return site, number % size, site // BATCHES
+    number = dr.arange(mi.UInt32, len(points) * BATCHES * each)
+    batch = number // size
+    who = dr.gather(mi.UInt32, mi.UInt32(points.astype(np.uint32)), batch // BATCHES)
+    return who * BATCHES + batch % BATCHES, number % size + dr.opaque(mi.UInt32, start), who
 
 
 def _columns(values: NDArray[np.float64]) -> list[Any]:
@@ -244,13 +255,8 @@ def _sum(ways: list[tuple[Any, Any]], facing: Facing) -> Any:
 
 
 def _batches(values: list[list[Any]], each: int, channels: int) -> NDArray[np.float64]:
-    """Means of batches, (points, ways to face, BATCHES, L, channels)."""
-    dr.eval(values)
+    """Means of batches, (points, BATCHES, ways to face, L, channels)."""
+    computed(values)
     rows = [np.stack([np.array(dr.block_sum(v, each), np.float64) / each for v in row], axis=-1) for row in values]
-    table = np.stack([r.reshape(-1, BATCHES, len(values[0]) // channels, channels) for r in rows], axis=1)
+    table = np.stack([r.reshape(-1, BATCHES, len(values[0]) // channels, channels) for r in rows], axis=2)
     return np.asarray(table)
-
-
-def _mean_and_error(batches: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Mean over axis 1 and its standard error."""
-    return batches.mean(1), batches.std(1, ddof=1) / np.sqrt(batches.shape[1])

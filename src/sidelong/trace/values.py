@@ -18,6 +18,10 @@ Progress = Callable[[float], None]
 """Called with the fraction done, 0 to 1; may raise KeyboardInterrupt to stop the work."""
 
 
+Excess = Callable[["Metered"], NDArray[np.float64]]
+"""By how many times each reading's error (R,) is larger than wanted, of readings from a few paths. [-]"""
+
+
 @dataclass(frozen=True)
 class Sheet:
     """A flat panel that stands in the place: a bounce, a scrim, a flag. `axis` is its normal, `up` along height."""

@@ -1,0 +1,43 @@
+"""How well a shot's light must be known: which points are worth more light paths than the first few."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+TOTAL_ERROR, PART_ERROR, SET_ERROR = 0.04, 0.08, 0.03
+"""Standard errors that readings are brought to: of all light at a point, of its flash and its ambient each, of what a
+head or the shutter is set by. [stops]"""
+FAR_UNDER = 3.0
+"""Flash or ambient that lies further under the whole may be known less well. [stops]"""
+
+
+def excess(value: Array, error: Array, flash: Sequence[bool], set_by: Sequence[tuple[int, Sequence[int]]]) -> Array:
+    """By how many times the worst error at each point (P,) is larger than it may be. [-]
+
+    `value` and `error` (P, L) as exposed, at the powers and the shutter that they lead to [lx s]; `flash` (L,);
+    `set_by`: a point and the lights there that a head or the shutter is set by, whose error goes into every point.
+    A light alone counts by its share of all that arrives.
+    """
+    lit = np.array(flash, bool)
+    total = value.sum(1)
+    worst = in_stops(error, value) / TOTAL_ERROR
+    for part in (lit, ~lit):
+        large = value[:, part].sum(1) > total * 2.0**-FAR_UNDER
+        worst = np.maximum(worst, np.where(large, in_stops(error[:, part], value[:, part]) / PART_ERROR, 0.0))
+    for point, lights in set_by:
+        here = list(lights)
+        worst[point] = max(worst[point], float(in_stops(error[point, here], value[point, here])) / SET_ERROR)
+    return worst
+
+
+def in_stops(error: Array, value: Array) -> Array:
+    """Standard errors of sums over the last axis, of independent errors; 0 where nothing arrives. [stops]"""
+    total = value.sum(-1)
+    spread = np.sqrt((error**2).sum(-1))
+    return np.asarray(np.divide(spread, total, out=np.zeros_like(spread), where=total > 0) / math.log(2.0))
