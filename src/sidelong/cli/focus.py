@@ -54,7 +54,7 @@ def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawin
             refused.append(refusal_in_words(one, error, ways))
             continue
         sure = plan_sureness(opened, one, planned.focus)
-        others = plan_alternatives(opened, one, planned.focus)
+        others = plan_alternatives(opened, one, planned.focus, sure.chance.together)
         answers.append(focus_answer(one, planned.focus, sure, others))
         if not json:
             _print(opened, one, planned.focus, sure)
@@ -123,9 +123,10 @@ def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bo
     """Other good settings, their plans drawn small side by side."""
     for number, other in enumerate(others, 1):
         ring = metres_in_words(other.ring or math.inf, planned.shoot.imperial)
-        least = "" if other.soft_least is None else f", the soft ones at least {other.soft_least * 1e6:,.0f} µm"
+        soft = "" if other.soft_least is None else f", the soft ones at least {other.soft_least * 1e6:,.0f} µm"
+        frames = "" if other.frames_to_take is None else f", {other.frames_to_take} frames for 95 in 100"
         words = movement_to_set(other.setting)
-        say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{least}")
+        say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{soft}{frames}")
     if not drawings:
         return
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")

@@ -81,6 +81,8 @@ def _alternative(other: FocusPlan) -> dict[str, Any]:
         "f_number": other.setting.f_number,
         "f_marked": f_mark(other.setting.f_number),
         "soft_least_um": _micro(other.soft_least),
+        "sharp_most_um": max((p.blur_major or 0.0) * 1e6 for p in other.points if p.wanted == "sharp"),
+        "frames_to_take": other.frames_to_take,
     }
 
 

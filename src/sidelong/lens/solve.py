@@ -31,8 +31,8 @@ _KEPT_CLEAR = 2e-6
 """How far the answer stays inside the limit, relative, so that rounding never puts a sharp one outside."""
 
 
-def solve_movement(wish: Wish) -> Answer:
-    """The movement, ring and stop that serve a wish, with bounds that no setting of the lens beats.
+def solve_movement(wish: Wish, prove: bool = True) -> Answer:
+    """The movement, ring and stop that serve a wish, with bounds (unless not to `prove`) that no setting beats.
 
     Raises
     ------
@@ -42,6 +42,8 @@ def solve_movement(wish: Wish) -> Answer:
         The stop asked for, or the smallest that the lens has, is too wide for all the sharp ones at once.
     """
     answer = _solve(wish, _rotations(wish))
+    if not prove:
+        return answer
     proved = widest_bound(wish, answer.widest_f)
     soft = answer.soft_least
     soft_proved = None if soft is None else softest_bound(wish, soft, answer.setting.f_number)

@@ -55,7 +55,21 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
         No stop of the lens keeps all the sharp ones within the blur limit.
     """
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
-    solved = _solve(shoot, shot, frame)
+    return _told(shoot, shot, frame, _solve(shoot, shot, frame))
+
+
+def plan_setting(shoot: Shoot, shot: Shot, setting: Setting) -> FocusPlan:
+    """What a setting found elsewhere makes of a shot; focused, in words, on the sharpest of the sharp ones."""
+    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
+    sharp, soft = _in_body(shoot, frame, shot.sharp), _in_body(shoot, frame, shot.soft)
+    glass = geometry_of(setting)
+    focus_on = shot.sharp[int(np.argmin(blur(glass, sharp).major))] if len(sharp) else ""
+    widest_f = stop_needed(setting, sharp, shot.blur_limit) if len(sharp) else None
+    least = float(np.min(blur(glass, soft).major)) if len(soft) else None
+    return _told(shoot, shot, frame, _Solved(setting, focus_on, widest_f, None, least, None, True))
+
+
+def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved) -> FocusPlan:
     glass = geometry_of(solved.setting)
     target = _target(shoot, shot, frame, solved.focus_on)
     normal, offset = _plane_in_place(glass, frame, target)
