@@ -102,6 +102,8 @@ SOURCES: dict[str, str] = {
     "cie171": "CIE 171:2006, Test cases to assess the accuracy of lighting computer programs.",
     "dupuy_benyoub2023": "Dupuy & Benyoub, Sampling visible GGX normals with spherical caps, Computer Graphics Forum "
     "42(8), 2023.",
+    "fritsch_butland1984": "Fritsch & Butland, A method for constructing local monotone piecewise cubics, "
+    "SIAM Journal on Scientific and Statistical Computing 5(2), 1984, 300-304.",
     "henyey_greenstein1941": "Henyey & Greenstein, Diffuse radiation in the galaxy, Astrophysical Journal 93, 1941, "
     "70-83.",
     "kelemen2001": "Kelemen & Szirmay-Kalos, A microfacet based coupled specular-matte BRDF model with importance "

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
+from sidelong.lens.normal import below
 from sidelong.lens.response import response
 from sidelong.lens.values import Setting
 
@@ -110,7 +110,7 @@ def frames_for(once: float, wanted: float) -> int | None:
 def _within(mean: Array, spread: Array, limit: float) -> Array:
     """Chance that normal values (...) lie within -limit and limit."""
     sound = np.maximum(spread, 1e-15)
-    return np.asarray(ndtr((limit - mean) / sound) - ndtr((-limit - mean) / sound))
+    return np.asarray(below((limit - mean) / sound) - below((-limit - mean) / sound))
 
 
 def _together(mean: Array, lean: Array, common: Array, limit: float) -> float:

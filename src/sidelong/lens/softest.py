@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import minimize_scalar
 
 from sidelong.lens.blur import blur
 from sidelong.lens.cone import minimise
@@ -17,6 +16,7 @@ from sidelong.lens.geometry import geometry_of
 from sidelong.lens.leeway import with_leeway
 from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, Linear, State, limits, linearise
 from sidelong.lens.ring import extension_for
+from sidelong.lens.valley import lowest
 from sidelong.lens.values import Setting
 from sidelong.lens.wish import Wish
 
@@ -177,6 +177,5 @@ def ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
     span = (min(reach), max(reach))
     if span[1] - span[0] < 1e-12:
         return replace(setting, extension=span[0])
-    found = minimize_scalar(worst, bounds=span, method="bounded", options={"xatol": 1e-10})
-    best = min((float(found.x), setting.extension), key=worst)
+    best = min((lowest(worst, *span, 1e-10), setting.extension), key=worst)
     return replace(setting, extension=best)

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
+from sidelong.spectra.monotone import monotone
 from sidelong.spectra.values import Finish, Spectrum
 
 _WAVELENGTHS = np.arange(380.0, 781.0, 10.0)
@@ -103,9 +104,7 @@ def finish(name: str) -> Finish:
         return Finish(name, Spectrum(_WAVELENGTHS, _lips(SKINS[tone])), roughness=0.4, source=_ESTIMATE)
     if name in _CLOTHS:
         knots, roughness, grain = _CLOTHS[name]
-        from scipy.interpolate import PchipInterpolator  # late: slow import
-
-        values = np.asarray(PchipInterpolator(_KNOTS, knots)(_WAVELENGTHS))
+        values = monotone(_KNOTS, knots, _WAVELENGTHS)
         return Finish(name, Spectrum(_WAVELENGTHS, values), roughness=roughness, grain=grain, source=_ESTIMATE)
     raise InputFault(unknown("a finish worn by people", name, names()))
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-TOTAL_ERROR, PART_ERROR, SET_ERROR = 0.04, 0.08, 0.03
+TOTAL_ERROR, PART_ERROR, SET_ERROR = 0.05, 0.1, 0.03
 """Standard errors that readings are brought to: of all light at a point, of its flash and its ambient each, of what a
 head or the shutter is set by. [stops]"""
 FAR_UNDER = 3.0

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
+from sidelong.spectra.monotone import monotone
 from sidelong.spectra.values import Finish, Spectrum
 
 WAVELENGTHS: Final[NDArray[np.float64]] = np.arange(380.0, 781.0, 10.0)
@@ -161,9 +162,7 @@ def luminous_reflectance(spectrum: Spectrum) -> float:
 
 def _tabled(name: str) -> Finish:
     knots, more = _TABLE[name]
-    from scipy.interpolate import PchipInterpolator  # late: slow import
-
-    curve = np.clip(PchipInterpolator(_KNOTS, knots)(WAVELENGTHS), 0.0, 1.0)
+    curve = np.clip(monotone(_KNOTS, knots, WAVELENGTHS), 0.0, 1.0)
     return Finish(
         name,
         Spectrum(WAVELENGTHS, curve),
