@@ -98,7 +98,11 @@ def _chance_in_words(sure: Sureness) -> str:
     together = chance.together or 0.0
     if chance.frames_95 is None:
         return f"all sharp in one frame: {together:.0%}; no number of frames will do, the {chance.culprit} spoils it"
-    return f"all sharp in one frame: {together:.0%}; take {chance.frames_95} for 95 in 100, {chance.frames_99} for 99"
+    return f"all sharp in one frame: {together:.0%}; take {_frames(chance.frames_95)} for 95 in 100, {chance.frames_99} for 99"
+
+
+def _frames(count: int) -> str:
+    return "one frame" if count == 1 else f"{count} frames"
 
 
 def _stop_in_words(planned: FocusPlan) -> str:
@@ -124,7 +128,7 @@ def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bo
     for number, other in enumerate(others, 1):
         ring = metres_in_words(other.ring or math.inf, planned.shoot.imperial)
         soft = "" if other.soft_least is None else f", the soft ones at least {other.soft_least * 1e6:,.0f} µm"
-        frames = "" if other.frames_to_take is None else f", {other.frames_to_take} frames for 95 in 100"
+        frames = "" if other.frames_to_take is None else f", {_frames(other.frames_to_take)} for 95 in 100"
         words = movement_to_set(other.setting)
         say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{soft}{frames}")
     if not drawings:
