@@ -14,7 +14,7 @@ from sidelong.light.values import Emitter
 from sidelong.picture import noise
 from sidelong.picture.develop import MIDDLE_GREY_TIMES_ISO, develop, film_exposure, weights
 from sidelong.picture.make import make_picture
-from sidelong.picture.values import DRAFT, Exposure, Quality
+from sidelong.picture.values import DRAFT, FULL, Exposure, Quality
 from sidelong.place.values import Place, Sky
 from sidelong.spectra.illuminants import by_temperature
 from sidelong.trace.quality import Quality as Tracing
@@ -39,7 +39,7 @@ def traced(make_layers: Maker) -> Callable[..., Layers]:
 
 def test_layers_are_smoothed_weighed_and_developed(view: View, traced: Callable[..., Layers]) -> None:
     heard: list[float] = []
-    made = make_picture(EMPTY, view, EXPOSURE, DRAFT, heard.append, trace=traced)
+    made = make_picture(EMPTY, view, EXPOSURE, FULL, heard.append, trace=traced)
     np.testing.assert_array_equal(made.counts, weights(made.layers, EXPOSURE.shutter))
     np.testing.assert_array_equal(made.exposure_xyz, film_exposure(made.layers, made.counts))
     np.testing.assert_array_equal(made.srgb, develop(made.exposure_xyz, EXPOSURE.iso, EXPOSURE.balance))
@@ -48,6 +48,22 @@ def test_layers_are_smoothed_weighed_and_developed(view: View, traced: Callable[
     assert heard == sorted(heard)
     assert heard[0] == 0.0
     assert heard[-1] == 1.0
+
+
+def test_a_draft_is_smoothed_as_a_whole_and_keeps_its_layers(
+    view: View, traced: Callable[..., Layers], make_layers: Maker
+) -> None:
+    """Its noise is taken out of the sum of the lights, whose mean stays; what was traced stays to be weighed anew."""
+    made = make_picture(EMPTY, view, EXPOSURE, DRAFT, trace=traced)
+    noisy, true = make_layers(60, 90, noise=0.4, seed=0), make_layers(60, 90)
+    np.testing.assert_array_equal(made.layers.xyz, noisy.xyz)
+    before, wanted = film_exposure(noisy, made.counts), film_exposure(true, made.counts)
+    np.testing.assert_allclose(
+        made.exposure_xyz.mean(axis=(0, 1)), before.mean(axis=(0, 1), dtype=np.float64), rtol=1e-4
+    )
+    # what the filter is for; a third of the noise is what the layers' own tests ask of it too
+    assert np.abs(made.exposure_xyz - wanted).mean() < 0.35 * np.abs(before - wanted).mean()
+    np.testing.assert_array_equal(made.srgb, develop(made.exposure_xyz, EXPOSURE.iso, EXPOSURE.balance))
 
 
 def test_noise_stays_when_asked(view: View, traced: Callable[..., Layers], make_layers: Maker) -> None:

@@ -101,6 +101,9 @@ def quality_of(options: Options) -> Quality:
     if options.seed < 0:
         raise InputFault(f"--seed: found {options.seed}; expected a whole number from 0 up")
     quality = DRAFT if options.draft else FULL
+    if options.exr and quality.noise == "quick":
+        # the file gives each light by itself, so each has its noise taken out
+        quality = replace(quality, noise=FULL.noise)
     if options.samples is None:
         return quality
     if not 1 <= options.samples <= MOST_SAMPLES:

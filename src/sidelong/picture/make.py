@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
 
 from sidelong.picture.develop import develop, film_exposure, weights
 from sidelong.picture.noise import remove_noise
@@ -45,9 +49,10 @@ def make_picture(
     started = time.perf_counter()
     work = quality.tracing
     layers = trace(stage, view, work.samples, seed, lambda done: progress(done * TRACING), work.max_depth)
-    layers, notices = _without_noise(layers, quality, lambda done: progress(TRACING + done * (0.98 - TRACING)))
     counts = weights(layers, exposure.shutter)
-    film = film_exposure(layers, counts)
+    layers, film, notices = _without_noise(
+        layers, counts, quality, lambda done: progress(TRACING + done * (0.98 - TRACING))
+    )
     srgb = develop(film, exposure.iso, exposure.balance, seed)
     progress(1.0)
     return Picture(
@@ -63,8 +68,16 @@ def make_picture(
     )
 
 
-def _without_noise(layers: Layers, quality: Quality, progress: Progress) -> tuple[Layers, tuple[Notice, ...]]:
+def _without_noise(
+    layers: Layers, counts: NDArray[np.float64], quality: Quality, progress: Progress
+) -> tuple[Layers, NDArray[np.float32], tuple[Notice, ...]]:
+    """The layers and their weighed sum, either with its noise taken out."""
+    film = film_exposure(layers, counts)
     if quality.noise is None:
-        return layers, ()
+        return layers, film, ()
+    if quality.noise == "quick":
+        together = replace(layers, names=("all",), flash=(True,), xyz=film[:, :, None])
+        smooth, notice = remove_noise(together, "quick", progress)
+        return layers, smooth.xyz[:, :, 0], (notice,) if notice else ()
     smooth, notice = remove_noise(layers, quality.noise, progress)
-    return smooth, (notice,) if notice else ()
+    return smooth, film_exposure(smooth, counts), (notice,) if notice else ()

@@ -34,9 +34,16 @@ from sidelong.picture.values import Notice
 from sidelong.trace.values import Layers, Progress
 
 Pixels = NDArray[np.float32]
-Quality = Literal["fast", "high"]
+Quality = Literal["quick", "fast", "high"]
+"""How well; "quick" is "fast" with the guides as they are."""
 Filter = Callable[[Mapping[str, Pixels]], Pixels]
 
+_FILTERED_FIRST: Mapping[Quality, tuple[str, ...]] = {
+    "quick": (),
+    "fast": ("albedo",),
+    "high": ("albedo", "normal"),
+}
+"""Which guides have their own noise taken out first."""
 _MARGIN = 16
 """Pixels put around an image before filtering. [px]"""
 _SEEN = 1e-4
@@ -70,7 +77,7 @@ def _all_layers(xyz: Pixels, albedo: Pixels, normal: Pixels, quality: Quality, p
         device.commit()
         filtered = _filter(library, device, quality)
         guides = {"albedo": _grey(albedo), "normal": np.nan_to_num(normal)}
-        for name in ("albedo", "normal") if quality == "high" else ("albedo",):
+        for name in _FILTERED_FIRST[quality]:
             guides[name] = filtered({name: guides[name]})
         for done, i in enumerate(lit):
             progress(done / len(lit))
@@ -119,7 +126,7 @@ def _library() -> Any:
 
 def _filter(library: Any, device: Any, quality: Quality) -> Filter:
     """One run of the filter over images (H, W, 3): a guide by itself, or color with the guides albedo and normal."""
-    level = {"fast": library.OIDN_QUALITY_FAST, "high": library.OIDN_QUALITY_HIGH}[quality]
+    level = library.OIDN_QUALITY_HIGH if quality == "high" else library.OIDN_QUALITY_FAST
 
     def run(images: Mapping[str, Pixels]) -> Pixels:
         held = {name: _widened(image) for name, image in images.items()}

@@ -23,13 +23,16 @@ class Exposure:
 
 @dataclass(frozen=True)
 class Quality:
-    """How much work goes into a picture: the `tracing`, and how the noise is removed (None: it stays)."""
+    """How much work goes into a picture: the `tracing`, and how the noise is removed (None: it stays).
+
+    "fast" and "high" go light by light, "quick" over the sum of the lights alone, which leaves the layers as traced.
+    """
 
     tracing: quality.Quality
-    noise: Literal["fast", "high"] | None = "high"
+    noise: Literal["quick", "fast", "high"] | None = "high"
 
 
-DRAFT = Quality(quality.DRAFT, "fast")
+DRAFT = Quality(quality.DRAFT, "quick")
 FULL = Quality(quality.DEFAULT, "fast")
 FINE = Quality(quality.FINE, "high")
 
@@ -46,8 +49,8 @@ class Notice:
 class Picture:
     """A predicted picture with all it can be developed from again.
 
-    `layers` after noise removal; `counts` (L,) what each layer counted [s for steady light, 1 for flash];
-    `exposure_xyz` (H, W, 3) film exposure of all lights [lx s]; `srgb` (H, W, 3) 8 bit.
+    `layers` after noise removal, unless that went over their sum; `counts` (L,) what each layer counted [s for
+    steady light, 1 for flash]; `exposure_xyz` (H, W, 3) film exposure of all lights [lx s]; `srgb` (H, W, 3) 8 bit.
     """
 
     view: View
