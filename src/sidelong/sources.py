@@ -45,6 +45,10 @@ SOURCES: dict[str, str] = {
     "availability, J. Illum. Eng. Soc. 13, 1984, 381-392.",
     "iso15469": "ISO 15469:2004 / CIE S 011/E:2003, Spatial distribution of daylight: CIE standard general sky.",
     "astm2003": "ASTM G173-03, Standard tables for reference solar spectral irradiances, air mass 1.5.",
+    # the balance solved
+    "land_doig1960": "Land & Doig, An automatic method of solving discrete programming problems, Econometrica 28, "
+    "1960, 497-520 (branch and bound).",
+    "davis1987": "Davis, Constraint propagation with interval labels, Artificial Intelligence 32, 1987, 281-331.",
     # readings on the day
     "tarantola2005": "Tarantola, Inverse Problem Theory and Methods for Model Parameter Estimation, SIAM, 2005, "
     "chapter 3 (least squares with a prior, posterior covariance).",

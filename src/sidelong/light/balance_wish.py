@@ -1,0 +1,148 @@
+"""What is asked of a balance of lights, what the kit can do, and what the solver answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.errors import InputFault
+from sidelong.light.power import power_in_words
+from sidelong.units import f_mark, iso_mark, shutter_mark
+
+Array = NDArray[np.float64]
+
+ALL, FLASH, AMBIENT = "all", "flash", "ambient"
+"""Names of sums of lights, beside the lights' own."""
+
+
+@dataclass(frozen=True)
+class LitPoints:
+    """What a card at each point gets: `flash` (P, H) from each head at full power [lx s], `steady` (P, A) from each
+    steady light [lx]; with the names of points, heads and steady lights."""
+
+    points: tuple[str, ...]
+    heads: tuple[str, ...]
+    steady_names: tuple[str, ...]
+    flash: Array
+    steady: Array
+
+
+@dataclass(frozen=True)
+class LightWish:
+    """A card at `point` (its index) shall come out at `stops` from middle grey, by the light named in `of`: a head,
+    a steady light, "flash", "ambient" or "all". `at_most`: not above that. A miss counts `weight` times, 0 to 1: at
+    0.5 it may be twice as large."""
+
+    point: int
+    stops: float
+    of: str = ALL
+    weight: float = 1.0
+    at_most: bool = False
+
+
+@dataclass(frozen=True)
+class Means:
+    """What can be set. `powers`: each head's marked fractions of full, 0 where it may be off; `energy` of each at
+    full [J]; `shutters` no shorter than sync [s]; `isos` that the picture bears; `f_numbers` that the focus allows;
+    `nd` in hand [stops]; all true values. `bellows` as in exposure.bellows_factor."""
+
+    powers: tuple[tuple[float, ...], ...]
+    energy: tuple[float, ...]
+    shutters: tuple[float, ...]
+    isos: tuple[float, ...]
+    f_numbers: tuple[float, ...]
+    nd: tuple[float, ...] = (0.0,)
+    bellows: float = 1.0
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """A change that makes every wish met: what it is in words, its `stops`, and the settings it then takes."""
+
+    words: str
+    stops: float
+    settings: Settings
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Marked settings, true values: `shutter` [s], `nd` [stops], `powers` (H,) fractions, `energy` of all [J]."""
+
+    shutter: float
+    iso: float
+    f_number: float
+    nd: float
+    powers: tuple[float, ...]
+    energy: float
+
+
+@dataclass(frozen=True)
+class Balance:
+    """The settings found. `misses` (W,): by how many stops each wish is over (+) or under (-), 0 for an `at_most`
+    kept; `worst` the largest of them, weighted; `bound`: no marked setting has a smaller one; `gap` between the two.
+    `met`: all within half a step, weighted. If not, `obstacles` name the wishes and limits that stand against each
+    other and `ways_out` what would do, the cheapest first. `sentence` says it in words. [stops]"""
+
+    settings: Settings
+    misses: Array
+    worst: float
+    bound: float
+    gap: float
+    met: bool
+    sentence: str
+    obstacles: tuple[str, ...] = ()
+    ways_out: tuple[WayOut, ...] = ()
+
+
+def check_balance(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> None:
+    """That all of it fits together.
+
+    Raises
+    ------
+    InputFault
+        Arrays and names of unequal length, a wish for a point or light that is not there, nothing to set, a value
+        that is not above 0.
+    """
+    points, heads = len(lit.points), len(lit.heads)
+    if lit.flash.shape != (points, heads) or lit.steady.shape != (points, len(lit.steady_names)):
+        raise InputFault(
+            f"{points} points need flash of {heads} heads and {len(lit.steady_names)} steady lights; found arrays "
+            f"of {lit.flash.shape} and {lit.steady.shape}"
+        )
+    if not (np.all(lit.flash >= 0) and np.all(lit.steady >= 0)):
+        raise InputFault("light is 0 or more, but a negative one was found")
+    if len(means.powers) != heads or len(means.energy) != heads or not all(means.powers):
+        raise InputFault(f"powers and the energy of each of the {heads} heads were expected")
+    if any(p < 0 for marks in means.powers for p in marks):
+        raise InputFault("a power is a fraction of full, 0 or more")
+    for name, marks in (("shutter", means.shutters), ("ISO", means.isos), ("stop", means.f_numbers)):
+        if not marks or min(marks) <= 0:
+            raise InputFault(f"one {name} above 0 or more were expected to choose from")
+    if not means.nd:
+        raise InputFault("at least nd = (0,), no neutral density, was expected")
+    for wish in wishes:
+        known = (ALL, FLASH, AMBIENT, *lit.heads, *lit.steady_names)
+        if wish.of not in known or not 0 <= wish.point < points or not 0 < wish.weight <= 1:
+            raise InputFault(
+                f'a wish for "{wish.of}" at point {wish.point}, weight {wish.weight:g}: expected one of '
+                f"{', '.join(known)}, a point from 0 to {points - 1}, a weight above 0, up to 1"
+            )
+
+
+def wish_in_words(lit: LitPoints, wish: LightWish) -> str:
+    """A wish as it would be said: ``key +0.5 at Ana``, ``ambient not above -2.0 at the window``."""
+    what = {ALL: "all light", FLASH: "flash", AMBIENT: "ambient"}.get(wish.of, wish.of)
+    return f"{what} {'not above ' if wish.at_most else ''}{wish.stops:+.1f} at {lit.points[wish.point]}"
+
+
+def settings_in_words(lit: LitPoints, settings: Settings) -> str:
+    """Settings as they are dialled: ``f/5.6, 1/200 s, ISO 100, key 1/4 + 1/3``."""
+    camera = f"f/{f_mark(settings.f_number)}, {shutter_mark(settings.shutter)} s, ISO {iso_mark(settings.iso)}"
+    dense = f", ND {settings.nd:g} stops" if settings.nd else ""
+    heads = [
+        f"{name} {power_in_words(power) if power > 0 else 'off'}"
+        for name, power in zip(lit.heads, settings.powers, strict=True)
+    ]
+    return ", ".join([camera + dense, *heads])
