@@ -112,3 +112,20 @@ def test_readings_that_do_not_fit_are_said_to_be_unused(tmp_path):
     assert learned(plan).stops == 0.0
     before, _ = planned(tmp_path, TWO_MARKS)
     assert np.array(stops(plan, "card")) == pytest.approx(stops(before, "card"), abs=1e-9)
+
+
+def test_a_reading_at_another_power_says_so(tmp_path):
+    before, _ = planned(tmp_path, TWO_MARKS)
+    said = f"stops = {stops(before, 'card') - 2:.4f}"
+    as_planned, _ = planned(tmp_path, TWO_MARKS + reading(said))
+    at_a_quarter, _ = planned(tmp_path, TWO_MARKS + reading(said, more='power = "1/4"'))
+    assert learned(at_a_quarter).stops == pytest.approx(0.0, abs=1e-4)
+    assert learned(as_planned).stops == pytest.approx(-1.96, abs=0.05)
+
+
+def test_a_power_without_its_strobe_is_a_fault(tmp_path):
+    path = tmp_path / "shoot.toml"
+    path.write_text(TWO_MARKS + reading("stops = 0", light=None, more="power = 0.5"))
+    faults = check(path).faults
+    assert len(faults) == 1
+    assert "the power of no strobe" in str(faults[0])

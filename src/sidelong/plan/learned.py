@@ -1,6 +1,7 @@
 """What the day's readings say of a shot: from meter readings and the planned table to a factor for each light.
 
-A reading is of the settings that the plan has without any reading: what the sheet in the photographer's hand says.
+A reading is of the settings that the plan has without any reading, what the first sheet in the photographer's hand
+says; where it states a power, of that.
 In stops it is an 18 % card's, turned to the camera; in lux or lux seconds, of one light a flat receptor's turned to
 it, of all lights a dome's turned to the camera (lux: the steady lights, lux seconds: the flashes).
 """
@@ -45,7 +46,7 @@ class Table:
 class Foretold:
     """What is planned without readings: tables of a card and a dome turned to the camera and of a flat receptor
     turned to each light; `seconds` (L,) that make lux seconds of each light [s or 1]; `middle`, the lux seconds on
-    a card that make middle grey."""
+    a card that make middle grey; `powers` of the heads, by name."""
 
     points: tuple[str, ...]
     lights: tuple[str, ...]
@@ -55,6 +56,7 @@ class Foretold:
     dome: Table
     seconds: Array
     middle: float
+    powers: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -141,6 +143,8 @@ def _row(reading: Reading, foretold: Foretold) -> _Row | str:
         return (
             f"the reading {words} is not used: {'no light was read' if value <= 0 else 'nothing was foretold there'}"
         )
+    if reading.power is not None and reading.light is not None:
+        value *= foretold.powers[reading.light] / reading.power
     error = float(np.sqrt((np.where(seen, table.error[at] * scale, 0.0) ** 2).sum()))
     return _Row(direct, reflected, error / float(direct.sum() + reflected.sum()) / math.log(2.0), value, words)
 

@@ -120,7 +120,7 @@ def _foretold(readings: _Readings, settings: _Settings, exposure: _Exposure) -> 
     dome = table(readings.dome, readings.dome_error, readings.direct[2])
     seconds = np.array([1.0 if flash else settings.shutter for flash in readings.flash])
     middle = float(light_for_stops(0.0, 1.0, exposure.f_number, exposure.iso, exposure.bellows))
-    return Foretold(readings.points, readings.lights, readings.flash, card, flat, dome, seconds, middle)
+    return Foretold(readings.points, readings.lights, readings.flash, card, flat, dome, seconds, middle, powers)
 
 
 def _as_learned(readings: _Readings, learned: Learned) -> _Readings:
@@ -238,7 +238,7 @@ def _head(shot: Shot, index: int, name: str, readings: _Readings, exposure: _Exp
     at = readings.points.index(target.who)
     full = _stops(readings.card[at, readings.lights.index(name)], 1.0, exposure) - loss
     if full == -math.inf:
-        note = f"nothing of {name} reaches {target.who}: it is blocked or turned away"
+        note = f"nothing of {name} reaches {target.who}: it is blocked, or behind the card turned to the camera"
         return HeadSetting(name, 1.0, 0.0, strobe.energy, wanted, -math.inf, note)
     note = ""
     try:

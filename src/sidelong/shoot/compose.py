@@ -121,4 +121,4 @@ def _reading(table: ReadingTable) -> Reading:
         for value, unit in ((table.stops, "stops"), (table.lux, "lx"), (table.lux_seconds, "lxs"), (0.0, "stops"))
         if value is not None
     )
-    return Reading(table.shot, table.who, table.light, value, unit)
+    return Reading(table.shot, table.who, table.light, value, unit, table.power)

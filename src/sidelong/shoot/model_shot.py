@@ -187,6 +187,8 @@ class ReadingTable(Table):
     """In which shot. [id; any]"""
     light: Name | None = None
     """Which light alone: a strobe, "sun", "sky". [id; all together]"""
+    power: Power | None = None
+    """What that strobe was set to when it was read. [fraction; what the plan had before any reading]"""
     when: Moment | None = None
     """When. [-; not stated]"""
     stops: Stops | None = None

@@ -262,6 +262,10 @@ class _Checker:
             self._known((*path, "shot"), reading.shot, ids, "the id of a shot")
         if reading.light is not None:
             self._known((*path, "light"), reading.light, [*self._heads(), *TAKEN], "the id of a strobe, sun or sky")
+        if reading.power is not None and reading.light not in self._heads():
+            self.report.fault(
+                (*path, "power"), "the power of no strobe", "`light` to name the strobe that was read alone"
+            )
 
 
 def _files_in(folder: Path) -> list[str]:

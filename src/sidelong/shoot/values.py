@@ -129,13 +129,15 @@ class Shot:
 
 @dataclass(frozen=True)
 class Reading:
-    """What a meter said: where, which light (None: all), in stops from middle grey or lux (seconds)."""
+    """What a meter said: where, which light (None: all), in stops from middle grey or lux (seconds). `power` that a
+    strobe was set to, None for what is planned without readings."""
 
     shot: str | None
     who: str
     light: str | None
     value: float
     unit: str
+    power: float | None = None
 
 
 @dataclass(frozen=True)
