@@ -11,6 +11,7 @@ land_doig1960 (branch and bound), davis1987 (narrowing of ranges); tests hold it
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 
@@ -98,7 +99,8 @@ def problem_of(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> P
         by_head[row] = np.where(heads, lit.flash[wish.point], 0.0)
         by_steady[row] = float(np.where(steady, lit.steady[wish.point], 0.0).sum())
     chosen, seconds = _exposures(means, bool(np.any(by_steady > 0)))
-    gain = np.array([_gain(iso, f_number, nd, means.bellows) for iso, f_number, nd in chosen])
+    # one lux second at f/1, ISO 1
+    gain = 2.0 ** card_stops(1.0, 1.0, 1.0, 1.0, means.bellows) * _relative_gain(*chosen.T)
     marks = [sorted(set(powers)) for powers in means.powers]
     most = max((len(m) for m in marks), default=1)
     return Problem(
@@ -190,22 +192,19 @@ def settings_of(problem: Problem, found: Found) -> Settings:
     return Settings(float(problem.seconds[found.exposure]), iso, f_number, nd, powers, energy)
 
 
-def _gain(iso: float, f_number: float, nd: float, bellows: float) -> float:
-    """Exposure over middle grey's of a card that gets one lux second. [1 / lx s]"""
-    return float(2.0 ** (card_stops(1.0, 1.0, f_number, iso, bellows) - nd))
+def _relative_gain(iso: Array, f_number: Array, nd: Array) -> Array:
+    """What a card's exposure over middle grey's goes with. [-]"""
+    return np.asarray(iso / f_number**2 * 2.0**-nd)
 
 
 def _exposures(means: Means, shutter_counts: bool) -> tuple[Array, Array]:
     """ISO, stop, ND (C, 3) and seconds (C,), one for each pair of gain and seconds."""
     shutters = sorted(means.shutters) if shutter_counts else [min(means.shutters)]
-    seen: dict[int, tuple[float, float, float]] = {}
-    for iso in sorted(means.isos):
-        for nd in sorted(means.nd):
-            for f_number in sorted(means.f_numbers):
-                seen.setdefault(round(1e6 * math.log2(_gain(iso, f_number, nd, 1.0))), (iso, f_number, nd))
-    rows = [(*settings, t) for settings in seen.values() for t in shutters]
-    table = np.array(rows, float)
-    return table[:, :3], table[:, 3]
+    rows = itertools.product(sorted(means.isos), sorted(means.nd), sorted(means.f_numbers))
+    table = np.array([(iso, f_number, nd) for iso, nd, f_number in rows])
+    _, first = np.unique(np.round(1e6 * np.log2(_relative_gain(*table.T))), return_index=True)
+    table = table[np.sort(first)]
+    return np.repeat(table, len(shutters), axis=0), np.tile(np.array(shutters), len(table))
 
 
 def _everything(problem: Problem) -> _Boxes:
