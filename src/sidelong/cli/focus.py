@@ -98,7 +98,8 @@ def _chance_in_words(sure: Sureness) -> str:
     together = chance.together or 0.0
     if chance.frames_95 is None:
         return f"all sharp in one frame: {together:.0%}; no number of frames will do, the {chance.culprit} spoils it"
-    return f"all sharp in one frame: {together:.0%}; take {_frames(chance.frames_95)} for 95 in 100, {chance.frames_99} for 99"
+    frames = f"{_frames(chance.frames_95)} for 95 in 100, {chance.frames_99} for 99"
+    return f"all sharp in one frame: {together:.0%}; take {frames}"
 
 
 def _frames(count: int) -> str:

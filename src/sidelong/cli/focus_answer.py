@@ -27,11 +27,11 @@ def focus_answer(
         "id": shot.id,
         "lens": {
             "id": planned.setting.lens.id,
-            "swing_deg": math.degrees(movement.swing),
-            "tilt_deg": math.degrees(movement.tilt),
+            "swing_deg": _degrees(movement.swing),
+            "tilt_deg": _degrees(movement.tilt),
             **_engraved(planned.setting),
-            "movement_deg": math.degrees(angle),
-            "rotation_deg": math.degrees(rotation),
+            "movement_deg": _degrees(angle),
+            "rotation_deg": _degrees(rotation),
             "rise_mm": movement.rise * 1e3,
             "shift_mm": movement.shift * 1e3,
             "film_distance_mm": planned.film_distance * 1e3,
@@ -41,7 +41,7 @@ def focus_answer(
         "focus_on": planned.focus_on,
         "solved": planned.solved,
         "f_number": planned.setting.f_number,
-        "f_marked": f_mark(planned.setting.f_number),
+        "f_marked": float(f_mark(planned.setting.f_number)),
         "plane": {"normal": planned.plane_normal, "offset_m": planned.plane_offset},
         "hinge_m": planned.hinge,
         "blur_limit_um": planned.blur_limit * 1e6,
@@ -68,18 +68,18 @@ def focus_answer(
 def _engraved(setting: Setting) -> dict[str, float]:
     """What the lens's own scale must show; the same as the true movement where it has no error."""
     shown = engraved(setting)
-    return {"engraved_swing_deg": math.degrees(shown.swing), "engraved_tilt_deg": math.degrees(shown.tilt)}
+    return {"engraved_swing_deg": _degrees(shown.swing), "engraved_tilt_deg": _degrees(shown.tilt)}
 
 
 def _alternative(other: FocusPlan) -> dict[str, Any]:
     movement = other.setting.movement
     return {
-        "swing_deg": math.degrees(movement.swing),
-        "tilt_deg": math.degrees(movement.tilt),
+        "swing_deg": _degrees(movement.swing),
+        "tilt_deg": _degrees(movement.tilt),
         **_engraved(other.setting),
         "ring_m": other.ring,
         "f_number": other.setting.f_number,
-        "f_marked": f_mark(other.setting.f_number),
+        "f_marked": float(f_mark(other.setting.f_number)),
         "soft_least_um": _micro(other.soft_least),
         "sharp_most_um": max((p.blur_major or 0.0) * 1e6 for p in other.points if p.wanted == "sharp"),
         "frames_to_take": other.frames_to_take,
@@ -96,8 +96,8 @@ def _chance(sure: Sureness) -> dict[str, Any]:
         "frames_99": sure.chance.frames_99,
         "most_of_it": sure.chance.culprit,
         "one_sigma": {
-            "swing_deg": math.degrees(TRIPOD.swing),
-            "tilt_deg": math.degrees(TRIPOD.tilt),
+            "swing_deg": _degrees(TRIPOD.swing),
+            "tilt_deg": _degrees(TRIPOD.tilt),
             "extension_um": TRIPOD.ring * 1e6,
             "camera_mm": TRIPOD.camera * 1e3,
             **{pose: sway(s) for pose, s in SWAY.items()},
@@ -111,8 +111,8 @@ def _lean(lean: Lean) -> dict[str, float]:
 
 def _slack(slack: Slack) -> dict[str, Any]:
     return {
-        "swing_deg": [math.degrees(v) for v in slack.swing],
-        "tilt_deg": [math.degrees(v) for v in slack.tilt],
+        "swing_deg": [_degrees(v) for v in slack.swing],
+        "tilt_deg": [_degrees(v) for v in slack.tilt],
         "extension_um": [v * 1e6 for v in slack.ring],
     }
 
@@ -146,7 +146,7 @@ def _point(point: PointFocus) -> dict[str, Any]:
         "wanted": point.wanted,
         "blur_major_um": _micro(point.blur_major),
         "blur_minor_um": _micro(point.blur_minor),
-        "blur_angle_deg": None if point.blur_angle is None else math.degrees(point.blur_angle),
+        "blur_angle_deg": None if point.blur_angle is None else _degrees(point.blur_angle),
         "blur_at_subject_mm": None if point.blur_at_subject is None else point.blur_at_subject * 1e3,
         "image_mm": None if point.image is None else [v * 1e3 for v in point.image],
         "in_picture": point.in_picture,
@@ -154,3 +154,8 @@ def _point(point: PointFocus) -> dict[str, Any]:
         "falloff_stops": point.falloff_stops,
         "keep": point.keep,
     }
+
+
+def _degrees(radians: float) -> float:
+    """Degrees, rid of the last bit that a given angle picks up on its way through radians."""
+    return round(math.degrees(radians), 12)

@@ -86,6 +86,7 @@ def chance(setting: Setting, points: Array, moves: Sequence[Array], hand: Hand, 
     spread = np.sqrt(np.sum(lean**2, axis=1) + np.sum(common**2, axis=1) + np.sum(camera**2, axis=1))
     each = _within(at.signed, spread, limit)
     together = _together(at.signed, lean, np.concatenate([common, camera], axis=1), limit)
+    together = min(together, float(np.min(each))) if len(each) else together  # the draws' own error aside
     least = int(np.argmin(each)) if len(each) else 0
     parts = {
         "movement": float(np.hypot(*common[least, :2])),

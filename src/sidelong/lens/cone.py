@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
-import clarabel
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 Array = NDArray[np.float64]
 
@@ -29,6 +28,8 @@ def minimise(cost: Array, below: tuple[Array, Array], cones: Sequence[tuple[Arra
 
     Source: clarabel2024 (interior-point solver); a second-order cone programme.
     """
+    import clarabel  # late: slow import
+
     rows = [below[0], *(c for c, _ in cones)]
     right = [below[1], *(r for _, r in cones)]
     a, b = np.vstack(rows), np.concatenate(right)
@@ -41,7 +42,9 @@ def minimise(cost: Array, below: tuple[Array, Array], cones: Sequence[tuple[Arra
 
 
 @lru_cache(maxsize=1)
-def _settings() -> clarabel.DefaultSettings:
+def _settings() -> Any:
+    import clarabel  # late: slow import
+
     settings = clarabel.DefaultSettings()
     settings.verbose = False
     settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = 1e-11
@@ -49,13 +52,17 @@ def _settings() -> clarabel.DefaultSettings:
 
 
 @lru_cache(maxsize=8)
-def _nothing(n: int) -> sparse.csc_matrix:
+def _nothing(n: int) -> Any:
     """No quadratic part."""
+    from scipy import sparse  # late: slow import
+
     return sparse.csc_matrix((n, n))
 
 
-def _columns(dense: Array) -> sparse.csc_matrix:
+def _columns(dense: Array) -> Any:
     """A small dense matrix by columns, every entry kept: much quicker than a search for its zeros."""
+    from scipy import sparse  # late: slow import
+
     m, n = dense.shape
     data = np.ascontiguousarray(dense.T).ravel()
     return sparse.csc_matrix((data, _places(m, n), np.arange(0, m * n + 1, m)), shape=(m, n))

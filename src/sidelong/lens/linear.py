@@ -24,6 +24,8 @@ from sidelong.lens.wish import Wish
 
 Array = NDArray[np.float64]
 
+_UNMOVED = 1e-9
+"""A movement under this is none: what is left of it is the solver's rounding. [rad]"""
 ROUNDS = 6
 FIRST_ORDER_ROUNDS = 3
 """Rounds of re-weighting before tangents take over."""
@@ -47,6 +49,7 @@ class State:
         lens = wish.lens
         sideways = math.hypot(self.x, self.y) / self.d
         if held:
+            sideways = 0.0 if sideways < _UNMOVED else sideways
             sideways = min(sideways, math.sin(lens.movement) if lens.movement else 0.0)
         turn = math.atan2(self.y, self.x)
         forward = math.sqrt(max(0.0, 1.0 - sideways**2))

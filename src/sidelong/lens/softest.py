@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from sidelong.errors import OutOfReach
 from sidelong.lens.blur import blur
 from sidelong.lens.cone import minimise
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.leeway import with_leeway
 from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, Linear, State, limits, linearise
-from sidelong.lens.ring import extension_for
+from sidelong.lens.ring import extension_for, ring_range
 from sidelong.lens.valley import lowest
 from sidelong.lens.values import Setting
 from sidelong.lens.wish import Wish
@@ -166,10 +167,21 @@ def least_movement(wish: Wish, start: State, f_number: float, limit: float, rota
 
 
 def ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
-    """The same movement with the ring where the softest of the sharp ones is sharpest."""
-    if len(wish.sharp) == 1:
-        return replace(setting, extension=extension_for(wish.lens, setting.movement, wish.sharp[0]))
-    reach = [extension_for(wish.lens, setting.movement, p) for p in wish.sharp]
+    """The same movement with the ring where the softest of the sharp ones is sharpest.
+
+    With a movement that leaves one of them just past the ring's infinity, infinity is as near as it gets.
+    """
+    infinity, near_end = ring_range(wish.lens)
+
+    def reached(point: Array) -> float:
+        try:
+            return min(extension_for(wish.lens, setting.movement, point), near_end)
+        except OutOfReach:
+            return infinity
+
+    reach = [reached(p) for p in wish.sharp]
+    if len(reach) == 1:
+        return replace(setting, extension=reach[0])
 
     def worst(extension: float) -> float:
         return float(np.max(blur(geometry_of(replace(setting, extension=extension)), wish.sharp).major))

@@ -13,6 +13,8 @@ from sidelong.lens.values import Setting
 
 FASTEST = 0.7
 """Ellipses are not computed for apertures wider than this; a smaller f-number is scaled from here. [-]"""
+_NOTHING = 1e-6
+"""A stop under this only tells of rounding: the points are sharp at any aperture. [-]"""
 
 
 def stop_needed(setting: Setting, points: NDArray[np.float64], limit: float) -> float:
@@ -25,4 +27,4 @@ def stop_needed(setting: Setting, points: NDArray[np.float64], limit: float) -> 
         trial = max(f_number, FASTEST)
         worst = float(np.max(blur(geometry_of(replace(setting, f_number=trial)), points).major))
         f_number = trial * worst / limit
-    return f_number
+    return f_number if f_number > _NOTHING else 0.0

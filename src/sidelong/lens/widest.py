@@ -33,7 +33,7 @@ def widest_stop(wish: Wish, rotation: float | None) -> tuple[float, State] | Non
             return best
         tried = State(*(float(v) for v in solution.x[:3]))
         value = stop_needed(tried.setting(wish, wish.marks[0]), wish.sharp, wish.blur_limit)
-        settled = best is not None and abs(value / best[0] - 1) < 1e-11
+        settled = best is not None and abs(value - best[0]) <= 1e-11 * best[0]
         if best is None or value < best[0]:
             best, state = (value, tried), tried
             f_number = max(value, FASTEST)

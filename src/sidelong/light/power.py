@@ -66,8 +66,9 @@ def _beyond(strobe: Strobe, stops: float, power: float, miss: float) -> OutOfPow
         return OutOfPower(
             f'strobe "{strobe.id}" has {strobe.energy:g} J at full power, {miss:.1f} stops less than is asked',
             figures,
-            f"at full power it falls {miss:.1f} stops short; bring it to {2 ** (-miss / 2):.2f} of the distance, "
-            f"open the lens by {miss:.1f} stops, or fire it {math.ceil(2**miss)} times",
+            f"at full power it falls {miss:.1f} stops short; bring it to {2 ** (-miss / 2):.2f} of the "
+            f"distance (a large front nearer still), open the lens by {miss:.1f} stops, or fire it "
+            f"{math.ceil(2**miss)} times",
         )
     return OutOfPower(
         f'strobe "{strobe.id}" goes down to {power_in_words(power)}, {-miss:.1f} stops more than is asked',

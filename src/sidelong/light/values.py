@@ -23,7 +23,8 @@ class Strobe:
     """Full energy. [J]"""
     range_stops: float = 6.0
     """How far the power goes down from full. [stops]"""
-    step_stops: float = 1 / 3
+    step_stops: float = 0.0
+    """Step of the power; 0 is a dial without steps. [stops]"""
     recycle: float = 2.0
     """[s] at full power"""
     t01: float = 1 / 500

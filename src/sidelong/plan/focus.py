@@ -133,7 +133,7 @@ def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, so
     setting, focus_on = answer.setting, shot.sharp[int(np.argmin(blur(geometry_of(answer.setting), sharp).major))]
     if shot.focus_stated and shot.focus_on:
         refocused = _ring_on(shot, setting, _in_body(shoot, frame, (shot.focus_on,))[0])
-        if np.max(blur(geometry_of(refocused), sharp).major) <= shot.blur_limit * (1 + 1e-6):
+        if refocused and np.max(blur(geometry_of(refocused), sharp).major) <= shot.blur_limit * (1 + 1e-6):
             setting, focus_on = refocused, shot.focus_on
     return _Solved(
         setting,
@@ -146,10 +146,13 @@ def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, so
     )
 
 
-def _ring_on(shot: Shot, setting: Setting, point: Points) -> Setting:
-    """The same movement with the ring on a point (3,), body frame [m]. Raises OutOfReach as the ring does."""
-    extension = extension_for(shot.lens, setting.movement, point)
-    check_ring(shot.lens, extension)
+def _ring_on(shot: Shot, setting: Setting, point: Points) -> Setting | None:
+    """The same movement with the ring on a point (3,), body frame [m]; None where the ring does not reach."""
+    try:
+        extension = extension_for(shot.lens, setting.movement, point)
+        check_ring(shot.lens, extension)
+    except OutOfReach:
+        return None
     return replace(setting, extension=extension)
 
 

@@ -18,11 +18,13 @@ from sidelong.units import f_mark, f_marks, metres_in_words
 
 STEPS = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0)
 """How far the camera is tried to the side and back. [m]"""
+_LEFT_OUT = {f"movement.{key}": None for key in ("swing", "tilt", "movement", "rotation")}
 
 
 @dataclass(frozen=True)
 class WayOut:
-    """One way: what to do in `words`, and the same as changes to the shot's keys in the shoot file."""
+    """One way: what to do in `words`, and the same as changes to the shot's keys in the shoot file, None for a key to
+    be left out."""
 
     words: str
     change: dict[str, Any]
@@ -82,7 +84,7 @@ def _mark(f_number: float) -> float:
 
 def _solved_movement(shot: Shot) -> Iterator[tuple[Shot, WayOut]]:
     if shot.movement is not None:
-        yield replace(shot, movement=None), WayOut("let another movement be found", {"movement": None})
+        yield replace(shot, movement=None), WayOut("leave the movement out, to be found", _LEFT_OUT)
 
 
 def _other_lenses(shoot: Shoot, shot: Shot) -> Iterator[tuple[Shot, WayOut]]:
@@ -118,5 +120,5 @@ def _more_blur(shot: Shot) -> Iterator[tuple[Shot, WayOut]]:
 def _fewer(shot: Shot) -> Iterator[tuple[Shot, WayOut]]:
     for name in reversed(shot.sharp) if len(shot.sharp) > 1 else ():
         rest = tuple(n for n in shot.sharp if n != name)
-        focus_on = shot.focus_on if shot.focus_on in rest else rest[0]
+        focus_on = shot.focus_on if shot.focus_stated else rest[0]
         yield replace(shot, sharp=rest, focus_on=focus_on), WayOut(f"let {name} go soft", {"sharp": list(rest)})

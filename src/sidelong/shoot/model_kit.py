@@ -138,8 +138,8 @@ class StrobeTable(Piece):
     """At full power. [J; required]"""
     range: StopRange = 6.0
     """How far its power goes down from full. [stops; 6]"""
-    step: Step = 1 / 3
-    """Step of its power. [stops; "1/3"]"""
+    step: Step = 0.0
+    """Step of its power; 0 is a dial without steps. [stops; 0]"""
     recycle: Seconds = 2.0
     """At full power. [s; 2]"""
     t01: Seconds = 1 / 500
