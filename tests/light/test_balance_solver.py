@@ -14,7 +14,8 @@ from sidelong.errors import InputFault
 from sidelong.light.balance_obstacles import HALF_A_STEP
 from sidelong.light.balance_search import KEPT
 from sidelong.light.balance_solver import solve_balance
-from sidelong.light.balance_wish import LightWish, LitPoints, Means
+from sidelong.light.balance_wish import LightWish, LitPoints, Means, settable_powers
+from sidelong.light.values import Strobe
 
 SYNC, ROOT = 2 ** (-23 / 3), 2**0.5
 
@@ -303,6 +304,24 @@ def test_against_integer_programming(seed):
         assert found.fun == pytest.approx(answer.settings.energy, rel=1e-4)
     else:
         assert least(np.full(len(wishes), HALF_A_STEP)).status == 2
+
+
+def test_powers_that_can_be_set():
+    stepped = Strobe("s", 400.0, range_stops=2.0, step_stops=0.5, efficacy=30.0)
+    assert settable_powers(stepped, may_be_off=True) == pytest.approx((1.0, 2**-0.5, 0.5, 2**-1.5, 0.25, 0.0))
+    dial = settable_powers(Strobe("d", 400.0, range_stops=5.25, step_stops=0.0, efficacy=30.0))
+    assert len(dial) == 54
+    assert min(dial) == pytest.approx(2**-5.25)
+    assert np.abs(np.diff(np.log2(dial))).max() == pytest.approx(0.1)
+
+
+def test_a_dial_without_steps_comes_nearer():
+    dial = settable_powers(Strobe("d", 400.0, range_stops=6.0, step_stops=0.0, efficacy=30.0))
+    camera = {"isos": (100.0,), "f_numbers": (8.0,), "shutters": (SYNC,)}
+    answer = solve_balance(LOFT, [LightWish(0, -0.02, "key")], replace(KIT, powers=(dial, MARKS), **camera))
+    stepped = solve_balance(LOFT, [LightWish(0, -0.02, "key")], replace(KIT, **camera))
+    assert answer.worst <= 0.05 + 1e-9
+    assert 0.1 < stepped.worst <= HALF_A_STEP
 
 
 def test_what_does_not_fit_is_said():

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
-from sidelong.light.power import power_in_words
+from sidelong.light.power import marked_powers, power_in_words
+from sidelong.light.values import Strobe
 from sidelong.units import f_mark, iso_mark, shutter_mark
 
 Array = NDArray[np.float64]
@@ -94,6 +96,16 @@ class Balance:
     sentence: str
     obstacles: tuple[str, ...] = ()
     ways_out: tuple[WayOut, ...] = ()
+
+
+def settable_powers(strobe: Strobe, may_be_off: bool = False) -> tuple[float, ...]:
+    """The fractions of full that a head can be set to: its marks; tenths of a stop for a dial without steps, finer
+    than any meter. [-]"""
+    off = (0.0,) if may_be_off else ()
+    if strobe.step_stops > 0:
+        return (*marked_powers(strobe), *off)
+    tenths = range(math.floor(strobe.range_stops * 10 + 1e-6) + 1)
+    return (*dict.fromkeys([*(2.0 ** (-k / 10) for k in tenths), 2.0**-strobe.range_stops]), *off)
 
 
 def check_balance(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> None:
