@@ -96,7 +96,7 @@ def _solve(wish: Wish, rotations: Rotations) -> Answer:
         if pushed is not None:
             soft, f_number, state = pushed
     else:
-        state = least_movement(wish, state, f_number, _with_room(wish, widest_f, f_number), rotations) or state
+        state = least_movement(inside, state, f_number, _with_room(inside, widest_f, f_number), rotations) or state
     setting = state.setting(wish, f_number)
     if not len(wish.soft):
         setting = ring_in_the_middle(wish, setting)

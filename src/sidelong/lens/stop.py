@@ -13,7 +13,7 @@ from sidelong.lens.values import Setting
 
 FASTEST = 0.7
 """Ellipses are not computed for apertures wider than this; a smaller f-number is scaled from here. [-]"""
-_NOTHING = 1e-6
+_NOTHING = 1e-3
 """A stop under this only tells of rounding: the points are sharp at any aperture. [-]"""
 
 
