@@ -1,5 +1,7 @@
 """The masonry: closed, of the areas and volume that the room's sizes give, with openings where they are stated."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -26,6 +28,14 @@ def test_masonry_is_closed_and_holds_what_is_left_of_its_box():
     box = 6.6 * 3.6 * (2.5 + 0.3 + 0.3)
     ways = 0.3 * (0.8 * 1.0 + 1.1 * 2.0 + 1.0 * 0.5)
     assert volume(whole) == pytest.approx(box - 6 * 3 * 2.5 - ways)
+
+
+def test_a_room_of_the_same_shape_keeps_its_own_finish():
+    before = {t.finish for t in masonry(cells(PLACE))}
+    brick = Place(rooms=(replace(LOFT, finish={"all": "brick"}),))
+    assert "plaster" in before
+    assert "plaster" not in {t.finish for t in masonry(cells(brick))}
+    assert cells(brick).rooms == brick.rooms
 
 
 def test_solid_boxes_hold_the_same_volume_and_do_not_overlap():

@@ -8,7 +8,7 @@ rooms that touch keep a partition of 4 cm, cut out of the later one, so that a d
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
@@ -99,7 +99,8 @@ def tunnel_depth(place: Place, room: Room, opening: Opening) -> float:
 
 def cells(place: Place) -> Cells:
     """The masonry of all the rooms as cells."""
-    return _cells(tuple(_Frozen(r) for r in place.rooms))
+    # kept by shape alone, so that names and finishes are this place's own
+    return replace(_cells(tuple(_Frozen(r) for r in place.rooms)), rooms=place.rooms)
 
 
 def solid_boxes(place: Place) -> Points:
