@@ -1,11 +1,13 @@
 """Readings on the day, through a whole shoot: what the plan says and what the picture is traced from follow them."""
 
+import json
 import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from sidelong.cli.light import light
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import plan_light
@@ -15,6 +17,7 @@ from sidelong.trace.values import Receptor
 
 ONE_FRONT = (Path(__file__).parent / "one_front.toml").read_text()
 SECOND_MARK = '[[marks]]\nname = "wall"\nat = [1.0, 3.5, 1.5]\n\n[[kit.bodies]]'
+ROOM = (Path(__file__).parent / "two_heads_in_a_room.toml").read_text()
 TWO_MARKS = ONE_FRONT.replace("[[kit.bodies]]", SECOND_MARK)
 TARGET = TWO_MARKS.replace("power = 1.0", 'target = { who = "card", stops = -3 }')
 DAYLIT = TWO_MARKS.replace('sky = "dark"', 'latitude = 54\nlongitude = 2\ntimezone = "UTC"\nsky = "clear"')
@@ -51,6 +54,19 @@ def test_a_head_two_stops_weak_is_put_right_everywhere(tmp_path):
     assert stops(after, "wall") == pytest.approx(stops(before, "wall") - 2, abs=0.06)
     assert learned(after).readings == 1
     assert math.log2(weak.emitters[0].flux / stage.emitters[0].flux) == pytest.approx(learned(after).stops, abs=1e-9)
+
+
+@pytest.mark.parametrize(("key", "fill"), [(4, 0.25), (0.25, 4), (4, 4), (0.25, 0.25)])
+def test_one_reading_a_light_serves_everyone_in_a_room(tmp_path, key, fill):
+    """Heads two stops out among white walls; meters that show tenths, one reading of each head alone."""
+    real = ROOM.replace("efficacy = 40", f"efficacy = {40 * key}").replace("efficacy = 20", f"efficacy = {20 * fill}")
+    truth, _ = planned(tmp_path, real)
+    said = {light: f"stops = {stops(truth, who, light):.1f}" for who, light in (("Ana", "key"), ("Bo", "fill"))}
+    first, _ = planned(tmp_path, ROOM)
+    after, _ = planned(tmp_path, ROOM + reading(said["key"], "Ana", "key") + reading(said["fill"], "Bo", "fill"))
+    for was, now, true in zip(first.points, after.points, truth.points, strict=True):
+        assert abs(was.total_stops - true.total_stops) > 0.4
+        assert abs(now.total_stops - true.total_stops) < 0.15
 
 
 def test_the_power_is_dialled_up_by_what_was_learned(tmp_path):
@@ -129,3 +145,19 @@ def test_a_power_without_its_strobe_is_a_fault(tmp_path):
     faults = check(path).faults
     assert len(faults) == 1
     assert "the power of no strobe" in str(faults[0])
+
+
+def test_the_command_tells_what_was_learned(tmp_path, capsys):
+    (tmp_path / "shoot.toml").write_text(TWO_MARKS + reading("stops = 1") + reading("lux = 9"))
+    light(tmp_path, json=True)
+    (shot,) = json.loads(capsys.readouterr().out)["shots"]
+    head, place = shot["learned"]
+    assert (head["name"], place["name"]) == ("head", "place")
+    assert head["readings"] == 1
+    assert 0.05 < head["sigma_stops"] < 0.2
+    assert shot["points"][0]["lights"][0]["stops"] == pytest.approx(1.0, abs=0.1)
+    light(tmp_path)
+    said = capsys.readouterr().out
+    assert "head: " in said
+    assert "by 1 reading" in said
+    assert "strobes are read in lux_seconds" in said
