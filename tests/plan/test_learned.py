@@ -65,7 +65,7 @@ def test_one_reading_a_light_serves_everyone_in_a_room(tmp_path, key, fill):
     first, _ = planned(tmp_path, ROOM)
     after, _ = planned(tmp_path, ROOM + reading(said["key"], "Ana", "key") + reading(said["fill"], "Bo", "fill"))
     for was, now, true in zip(first.points, after.points, truth.points, strict=True):
-        assert abs(was.total_stops - true.total_stops) > 0.4
+        assert [abs(a.stops - b.stops) for a, b in zip(was.lights, true.lights, strict=True)] == pytest.approx([2, 2])
         assert abs(now.total_stops - true.total_stops) < 0.15
 
 
