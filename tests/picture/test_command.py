@@ -66,7 +66,7 @@ def quick(monkeypatch: pytest.MonkeyPatch, make_layers: Maker) -> None:
     def make(*arguments: object) -> Picture:
         return make_picture(*arguments, trace=trace)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(command, "plan_shot", planned)
+    monkeypatch.setattr(command, "plan_shot", lambda shoot, shot, most_paths: planned(shoot, shot))
     monkeypatch.setattr(command, "make_picture", make)
 
 

@@ -91,17 +91,17 @@ def demo_shoot(folder: Path | None) -> Path:
 def _planned(shoot: Shoot) -> tuple[list[ShotPlan], bool]:
     """Every shot, planned, and whether light could be traced here; without it focus and drawings are still had."""
     plans: list[ShotPlan] = []
-    put_together = plan_shot
+    traced = True
     with bar("planning") as progress:
         for number, shot in enumerate(shoot.shots, 1):
             try:
-                plans.append(put_together(shoot, shot))
+                plans.append(plan_shot(shoot, shot) if traced else plan_without_light(shoot, shot))
             except Missing as missing:
                 talk(f"no light readings and no pictures: {missing}")
-                put_together = plan_without_light
-                plans.append(put_together(shoot, shot))
+                traced = False
+                plans.append(plan_without_light(shoot, shot))
             progress(number / len(shoot.shots))
-    return plans, put_together is plan_shot
+    return plans, traced
 
 
 def _summary(plans: Sequence[ShotPlan]) -> Table:

@@ -23,6 +23,7 @@ from sidelong.picture.values import DRAFT, FULL, Exposure, Picture, Quality
 from sidelong.plan.predict import plan_shot
 from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Shoot, Shot
+from sidelong.trace.quality import DRAFT_SAMPLES, READING_SAMPLES
 from sidelong.trace.values import Progress, View
 
 SMALLEST, LARGEST = 16, 6000
@@ -167,7 +168,7 @@ def _make(
     opened: Shoot, shot: Shot, size: tuple[int, int], quality: Quality, seed: int, progress: Progress
 ) -> tuple[ShotPlan, Picture]:
     progress(0.0)
-    plan = plan_shot(opened, shot)
+    plan = plan_shot(opened, shot, DRAFT_SAMPLES if quality.tracing.name == DRAFT.tracing.name else READING_SAMPLES)
     progress(PLANNING)
     exposure = Exposure(plan.light.shutter, plan.light.iso, shot.balance)
     view = sized(plan.view, size)

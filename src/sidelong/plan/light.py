@@ -28,6 +28,7 @@ from sidelong.plan.words import stops_in_words
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.meter import meter
+from sidelong.trace.quality import READING_SAMPLES
 from sidelong.trace.values import Metered, Receptor, Stage
 from sidelong.units import SHUTTER_MARKS, shutter_mark, true_shutter
 
@@ -72,8 +73,12 @@ class _Settings:
         return {h.name: h.power for h in self.heads}
 
 
-def plan_light(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[LightPlan, Stage]:
+def plan_light(
+    shoot: Shoot, shot: Shot, focus: FocusPlan, most_paths: int = READING_SAMPLES
+) -> tuple[LightPlan, Stage]:
     """The light of a shot, and the stage with every head at the power that was found.
+
+    Readings follow up to `most_paths` light paths a point.
 
     The shoot's readings correct every light first (plan/learned.py).
     A head whose `target` lies out of its range is set to the nearest end, and says by how many stops it misses.
@@ -82,7 +87,7 @@ def plan_light(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[LightPlan, S
     magnification = focus.setting.extension / focus.setting.lens.focal_length
     bellows = float(bellows_factor(magnification, focus.setting.lens.pupil_ratio))
     exposure = _Exposure(focus.setting.f_number, shot.iso, bellows)
-    readings = _meter_everyone(shoot, shot, focus, full, exposure)
+    readings = _meter_everyone(shoot, shot, focus, full, exposure, most_paths)
     settings = _settings(shot, readings, exposure)
     lesson = lesson_of(shoot.readings, shot, _foretold(readings, settings, exposure))
     if lesson is not None:
@@ -144,7 +149,9 @@ def _as_learned(readings: _Readings, learned: Learned) -> _Readings:
     )
 
 
-def _meter_everyone(shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage, exposure: _Exposure) -> _Readings:
+def _meter_everyone(
+    shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage, exposure: _Exposure, most_paths: int
+) -> _Readings:
     named = [(p.name, True) for p in shoot.people] + [(m.name, False) for m in shoot.marks]
     lights = [*head_names(shot), *(("sun", "sky") if stage.daylight is not None else ())]
     receptors: list[Receptor] = []
@@ -160,7 +167,7 @@ def _meter_everyone(shoot: Shoot, shot: Shot, focus: FocusPlan, stage: Stage, ex
     def too_large(few: Metered) -> Array:
         return np.repeat(_excess(shot, _sorted(names, lights, few), exposure), 2 + len(lights))
 
-    return _sorted(names, lights, meter(stage, receptors, excess=too_large))
+    return _sorted(names, lights, meter(stage, receptors, most_paths, excess=too_large))
 
 
 def _excess(shot: Shot, readings: _Readings, exposure: _Exposure) -> Array:

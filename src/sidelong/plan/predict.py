@@ -10,6 +10,7 @@ from sidelong.plan.focus import plan_focus
 from sidelong.plan.light import plan_light
 from sidelong.plan.values import FocusPlan, LightPlan, ShotPlan
 from sidelong.shoot.values import Shoot, Shot
+from sidelong.trace.quality import READING_SAMPLES
 from sidelong.trace.values import Stage, View
 
 PICTURE_WIDTH = 1500
@@ -28,8 +29,8 @@ def plan_without_light(shoot: Shoot, shot: Shot) -> ShotPlan:
     )
 
 
-def plan_shot(shoot: Shoot, shot: Shot) -> ShotPlan:
-    """One shot, planned.
+def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES) -> ShotPlan:
+    """One shot, planned; readings follow up to `most_paths` light paths a point.
 
     Raises
     ------
@@ -37,7 +38,7 @@ def plan_shot(shoot: Shoot, shot: Shot) -> ShotPlan:
         The focus asked for cannot be had with this lens; the nearest that can is in the message.
     """
     focus = plan_focus(shoot, shot)
-    light, stage = plan_light(shoot, shot, focus)
+    light, stage = plan_light(shoot, shot, focus, most_paths)
     colours = plan_colours(shot, stage)
     return ShotPlan(shoot, shot, focus, light, colours, stage, _view(shot, focus))
 
