@@ -27,8 +27,9 @@ def write(path: Path, source: str, columns: list[str], rows: np.ndarray) -> None
 def colorimetry() -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        import colour
         from colour.colorimetry import SDS_BASIS_FUNCTIONS_CIE_ILLUMINANT_D_SERIES as DAYLIGHT
+
+        import colour
 
     grid = np.arange(360.0, 831.0, 5.0)
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]

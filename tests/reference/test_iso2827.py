@@ -3,8 +3,8 @@
 import math
 
 import pytest
-from printed import Printed
 
+from printed import Printed
 from sidelong.light.duration import frozen_speed, half_duration, share_caught, stops_cut
 
 
