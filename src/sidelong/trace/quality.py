@@ -16,13 +16,13 @@ class Quality:
     max_depth: int
 
 
-DRAFT = Quality("draft", 480, 320, 3, 4)
+DRAFT = Quality("draft", 480, 320, 2, 4)
 DEFAULT = Quality("default", 1050, 700, 8, 6)
 FINE = Quality("fine", 1800, 1200, 48, 12)
 
 READING_SAMPLES = 8192
 """Paths a point's reflected light is averaged over at most."""
-DRAFT_SAMPLES = 1024
+DRAFT_SAMPLES = 512
 """As many for a draft of a picture, whose powers may be a tenth of a stop off."""
 FIRST_SAMPLES = 2048
 """Paths by which it is judged how many a point needs."""
