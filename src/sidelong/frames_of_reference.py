@@ -96,9 +96,3 @@ def bearing_to_direction(bearing: ArrayLike, north: float, elevation: ArrayLike 
     angle, height = np.broadcast_arrays(np.asarray(bearing, float) - north, np.asarray(elevation, float))
     unit = [np.sin(angle) * np.cos(height), np.cos(angle) * np.cos(height), np.sin(height)]
     return np.asarray(np.stack(unit, axis=-1), float)
-
-
-def direction_to_bearing(direction: ArrayLike, north: float) -> NDArray[np.float64]:
-    """Bearing in [0, 2 pi) of directions (..., 3) of the place frame. [rad]"""
-    d = np.asarray(direction, float)
-    return np.asarray(np.mod(np.arctan2(d[..., 0], d[..., 1]) + north, 2 * np.pi))

@@ -33,18 +33,6 @@ def in_image_circle(lens: Lens, geometry: LensGeometry, image: ArrayLike) -> NDA
     return np.asarray(forward >= np.linalg.norm(behind, axis=-1) * math.cos(_half_angle(lens)))
 
 
-def circle_outline(lens: Lens, geometry: LensGeometry, corners: int = 180) -> Array | None:
-    """The image circle's edge on the film, (corners, 2) upright from its centre; None if not stated. [m]"""
-    if lens.image_circle is None:
-        return None
-    turn = np.linspace(0.0, 2 * np.pi, corners, endpoint=False)[:, None]
-    aside = np.cos(turn) * geometry.across + np.sin(turn) * geometry.along
-    ray = -geometry.axis + math.tan(_half_angle(lens)) * aside
-    reach = np.where(ray[:, 2] < 0, geometry.film_distance / -ray[:, 2], np.nan)
-    hit = geometry.principal + ray * reach[:, None]
-    return np.asarray(-hit[:, :2])
-
-
 def _half_angle(lens: Lens) -> float:
     return math.atan(0.5 * (lens.image_circle or 0.0) / lens.focal_length)
 

@@ -10,11 +10,10 @@ from sidelong.errors import Impossible
 from sidelong.lens.solve import alternatives, solve_movement
 from sidelong.lens.values import Setting
 from sidelong.lens.wish import Answer, Wish
-from sidelong.plan.focus import plan_setting
+from sidelong.plan.focus import plan_setting, wish_of
 from sidelong.plan.values import FocusPlan
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
-from sidelong.units import f_marks
 
 STEADIER = 0.4
 """Part of the blur limit that a steadier setting keeps the sharp ones within. [-]"""
@@ -42,8 +41,7 @@ def _wish(shoot: Shoot, shot: Shot, best: FocusPlan) -> Wish:
         best.frame.to_body(np.array([point_of(shoot, name) for name in names], float).reshape(-1, 3))
         for names in (shot.sharp, shot.soft)
     )
-    marks = f_marks(shot.lens.widest, shot.lens.smallest)
-    return Wish(shot.lens, sharp, soft, shot.blur_limit, marks, shot.f_number, *shot.rise_shift)
+    return wish_of(shot, sharp, soft)
 
 
 def _steadier(wish: Wish, best: FocusPlan) -> list[Setting]:

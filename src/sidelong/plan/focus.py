@@ -63,10 +63,9 @@ def plan_setting(shoot: Shoot, shot: Shot, setting: Setting) -> FocusPlan:
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     sharp, soft = _in_body(shoot, frame, shot.sharp), _in_body(shoot, frame, shot.soft)
     glass = geometry_of(setting)
-    focus_on = shot.sharp[int(np.argmin(blur(glass, sharp).major))] if len(sharp) else ""
     widest_f = stop_needed(setting, sharp, shot.blur_limit) if len(sharp) else None
-    least = float(np.min(blur(glass, soft).major)) if len(soft) else None
-    return _told(shoot, shot, frame, _Solved(setting, focus_on, widest_f, None, least, None, True))
+    focus_on = _sharpest(shot, glass, sharp)
+    return _told(shoot, shot, frame, _Solved(setting, focus_on, widest_f, None, _least(glass, soft), None, True))
 
 
 def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved) -> FocusPlan:
@@ -115,9 +114,8 @@ def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame) -> _Solved:
     check_ring(shot.lens, extension)
     first = Setting(shot.lens, movement, extension, shot.f_number or shot.lens.widest)
     widest_f = stop_needed(first, sharp, shot.blur_limit) if len(sharp) else None
-    setting = first if shot.f_number else _with_stop(first, _mark_for(shot, widest_f))
-    least = float(np.min(blur(geometry_of(setting), soft).major)) if len(soft) else None
-    return _Solved(setting, focus_on, widest_f, None, least, None, False)
+    setting = first if shot.f_number else replace(first, f_number=_mark_for(shot, widest_f))
+    return _Solved(setting, focus_on, widest_f, None, _least(geometry_of(setting), soft), None, False)
 
 
 def _target(shoot: Shoot, shot: Shot, frame: BodyFrame, focus_on: str) -> Points:
@@ -126,11 +124,9 @@ def _target(shoot: Shoot, shot: Shot, frame: BodyFrame, focus_on: str) -> Points
 
 
 def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, soft: Points) -> _Solved:
-    lens = shot.lens
-    rise, shift = shot.rise_shift
-    marks = f_marks(lens.widest, lens.smallest)
-    answer = solve_movement(Wish(lens, sharp, soft, shot.blur_limit, marks, shot.f_number, rise, shift))
-    setting, focus_on = answer.setting, shot.sharp[int(np.argmin(blur(geometry_of(answer.setting), sharp).major))]
+    answer = solve_movement(wish_of(shot, sharp, soft))
+    setting = answer.setting
+    focus_on = _sharpest(shot, geometry_of(setting), sharp)
     if shot.focus_stated and shot.focus_on:
         refocused = _ring_on(shot, setting, _in_body(shoot, frame, (shot.focus_on,))[0])
         if refocused and np.max(blur(geometry_of(refocused), sharp).major) <= shot.blur_limit * (1 + 1e-6):
@@ -140,10 +136,26 @@ def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, so
         focus_on,
         answer.widest_f,
         answer.widest_f_proved,
-        float(np.min(blur(geometry_of(setting), soft).major)) if len(soft) else None,
+        _least(geometry_of(setting), soft),
         answer.soft_least_proved,
         True,
     )
+
+
+def wish_of(shot: Shot, sharp: Points, soft: Points) -> Wish:
+    """What a shot asks of its lens, for points wanted sharp and soft, each (N, 3), body frame. [m]"""
+    marks = f_marks(shot.lens.widest, shot.lens.smallest)
+    return Wish(shot.lens, sharp, soft, shot.blur_limit, marks, shot.f_number, *shot.rise_shift)
+
+
+def _sharpest(shot: Shot, glass: LensGeometry, sharp: Points) -> str:
+    """The name of the sharpest of the shot's sharp ones; "" when there is none."""
+    return shot.sharp[int(np.argmin(blur(glass, sharp).major))] if len(sharp) else ""
+
+
+def _least(glass: LensGeometry, soft: Points) -> float | None:
+    """Least major axis among the soft points [m]; None when there is none."""
+    return float(np.min(blur(glass, soft).major)) if len(soft) else None
 
 
 def _ring_on(shot: Shot, setting: Setting, point: Points) -> Setting | None:
@@ -161,10 +173,6 @@ def _mark_for(shot: Shot, widest_f: float | None) -> float:
     marks = f_marks(shot.lens.widest, shot.lens.smallest)
     fit = [n for n in marks if widest_f is None or n >= widest_f * (1 - 1e-9)]
     return fit[0] if fit else marks[-1]
-
-
-def _with_stop(setting: Setting, f_number: float) -> Setting:
-    return Setting(setting.lens, setting.movement, setting.extension, f_number)
 
 
 def _in_body(shoot: Shoot, frame: BodyFrame, names: tuple[str, ...]) -> Points:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from sidelong.light.daylight import daylight
 from sidelong.plan.colours import plan_colours
 from sidelong.plan.focus import plan_focus
@@ -15,8 +13,6 @@ from sidelong.trace.values import Stage, View
 
 PICTURE_WIDTH = 1500
 """Pixels across a predicted picture, unless asked otherwise; its height follows the film."""
-
-Told = Callable[[str], None]
 
 
 def plan_without_light(shoot: Shoot, shot: Shot) -> ShotPlan:
@@ -46,12 +42,3 @@ def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES) -> Sh
 def _view(shot: Shot, focus: FocusPlan) -> View:
     film = shot.body.film
     return View(focus.frame, film, focus.setting, PICTURE_WIDTH, round(PICTURE_WIDTH * film.height / film.width))
-
-
-def plan_shoot(shoot: Shoot, told: Told = lambda _: None) -> tuple[ShotPlan, ...]:
-    """Every shot, planned in the file's order; `told` hears each shot's id before its turn. Raises as plan_shot."""
-    plans = []
-    for shot in shoot.shots:
-        told(shot.id)
-        plans.append(plan_shot(shoot, shot))
-    return tuple(plans)
