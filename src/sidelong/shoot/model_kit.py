@@ -25,6 +25,7 @@ from sidelong.shoot.quantities import (
     PivotLength,
     Pixels,
     Power,
+    RotationStep,
     Seconds,
     ShiftRange,
     ShutterRange,
@@ -91,7 +92,7 @@ class LensTable(Piece):
     """Smallest opening, marked f-number. [-; 22]"""
     movement: Lean | None = None
     """Largest angle of swing or tilt, in any direction. [degrees; 0, or what a shot states, with a doubt]"""
-    rotation_step: Lean = 0.0
+    rotation_step: RotationStep = 0.0
     """Step of the rotating mount; 0 turns freely. [degrees; 0]"""
     shift: ShiftRange | None = None
     """Largest displacement along the film, in any direction. [mm; 0, or what a shot states, with a doubt]"""
