@@ -5,17 +5,42 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from sidelong.spectra.values import Spectrum
 
 Vector = tuple[float, float, float]
 
 
+@dataclass(frozen=True, eq=False)
+class Distribution:
+    """Intensity over direction as a luminaire file tabulates it, the whole turn of it.
+
+    `vertical` (V,) from the light's axis, `horizontal` (H,) from 0 on its right by pi/2 upwards to 2 pi [rad];
+    `candela` (H, V), of the luminaire as measured. `size` = (across, up) of what shines [m], (0, 0) where the file
+    names a point; `lamp_flux` [lm] of what burned in it, None for absolute figures; `stated_ratio` the part of that
+    which the file says leaves it, None where it does not say.
+    """
+
+    name: str
+    vertical: NDArray[np.float64]
+    horizontal: NDArray[np.float64]
+    candela: NDArray[np.float64]
+    size: tuple[float, float] = (0.0, 0.0)
+    round: bool = True
+    lamp_flux: float | None = None
+    stated_ratio: float | None = None
+
+
 @dataclass(frozen=True)
 class Strobe:
-    """A flash head and its generator. Exactly one calibration is given.
+    """A flash head and its generator, or a lamp that burns steadily. Exactly one calibration is given.
 
     `guide_number` [m at ISO 100, with `guide_modifier` on, None meaning the bare tube], `efficacy` [lm s / J],
-    or `reading` = (flat lux seconds on the axis, metres, power fraction) with `guide_modifier` on.
+    or `reading` = (flat lux seconds on the axis, metres, power fraction) with `guide_modifier` on. A `steady` lamp
+    counts in watts, lumens and lux where a flash counts in joules, lumen seconds and lux seconds; `spectrum` is its
+    light, one lumen, None for a flash of its `kelvin`.
     """
 
     id: str
@@ -34,6 +59,8 @@ class Strobe:
     guide_modifier: str | None = None
     efficacy: float | None = None
     reading: tuple[float, float, float] | None = None
+    steady: bool = False
+    spectrum: Spectrum | None = None
 
 
 @dataclass(frozen=True)
@@ -42,7 +69,7 @@ class Modifier:
 
     `size` = (width, height) [m]; `beam` = full angle at half intensity [rad]; `transmission` = fraction of the
     head's flux that leaves it (or that passes a scrim); `reflectance` [-]; `layers` = layers of diffusion;
-    `grid` = full angle of the grid's cut [rad], None without.
+    `grid` = full angle of the grid's cut [rad], None without. `pattern`: what a luminaire file says of its light.
     """
 
     id: str
@@ -54,6 +81,7 @@ class Modifier:
     reflectance: float = 0.0
     layers: int = 1
     grid: float | None = None
+    pattern: Distribution | None = None
 
 
 @dataclass(frozen=True)
@@ -97,14 +125,15 @@ class Emitter:
     `kind`: "flash" counts in lumen seconds, "steady" in lumens. `pattern`: how it is given out,
     "sphere" (equally all round, from a small ball of radius size[0]/2), "beam" (from a small disc, intensity
     falling to half at beam/2 off the axis), "lambert" (a flat front of `shape` and `size`, Lambertian unless
-    `grid`). `flux` is what leaves it [lm or lm s], after gels. `spectrum` is normalised so that its
+    `grid`), "table" (by `table`: from a flat front if next to nothing goes backwards, else from a ball). `flux` is
+    what leaves it [lm or lm s], after gels. `spectrum` is normalised so that its
     V(lambda)-weighted integral times 683 is 1: multiply by lumens to get watts per nanometre. `axis` and `up`
     are unit vectors of the place frame; the front faces along `axis`.
     """
 
     name: str
     kind: Literal["flash", "steady"]
-    pattern: Literal["sphere", "beam", "lambert"]
+    pattern: Literal["sphere", "beam", "lambert", "table"]
     flux: float
     spectrum: Spectrum
     at: Vector
@@ -114,6 +143,10 @@ class Emitter:
     size: tuple[float, float] = (0.05, 0.05)
     beam: float = 0.0
     grid: float | None = None
+    both: bool = False
+    """A flat front that shines to both sides, half of its flux each."""
+    inward: bool = False
+    """A ball that shines into its inside: it is the wall around everything."""
 
 
 @dataclass(frozen=True)

@@ -36,3 +36,6 @@ class Finish:
     diffuse: float = 0.0
     grain: float = 0.0
     source: str = ""
+    index: float | None = None
+    """Refractive index of a clear pane: `straight` then holds at right angles and falls off aslant by Fresnel's
+    equations, and the pane mirrors what it turns back; None lets through the same at every angle."""

@@ -56,7 +56,10 @@ class Seen:
 
 
 class Lights:
-    """Rows: the emitters in their order, then the sun and the sky if there is daylight."""
+    """Rows: the emitters in their order, then the sun and the sky if there is daylight.
+
+    `number` rows; `layers` of them are told apart: emitters of one name are one layer.
+    """
 
     def __init__(
         self,
@@ -74,9 +77,16 @@ class Lights:
             rows += [_row(_SUN, axis=to_sun, strength=strength), _row(_SKY)]
             self.dome = SkyDome(sky, portals)
         self.number = len(rows)
+        self.count = dr.opaque(mi.UInt32, self.number)
+        names = list(dict.fromkeys(e.name for e in emitters))
+        layer = [names.index(e.name) for e in emitters] + [len(names) + k for k in range(len(rows) - len(emitters))]
+        self.layers = layer[-1] + 1 if layer else 0
+        self.layer = mi.UInt32(layer if layer else [0])
         self.kinds = {int(r[0]) for r in rows}
         self.shaped = any(r[_EXPONENT] != 0 for r in rows)
         self.gridded = any(r[_SLOPE] != 0 for r in rows)
+        self.both = any(r[_BOTH] != 0 and int(r[0]) != _BALL for r in rows)
+        self.around = any(r[_BOTH] != 0 and int(r[0]) == _BALL for r in rows)
         table = np.array(rows if rows else [_row(_RECTANGLE)], np.float32)
         self.columns = [mi.Float(np.ascontiguousarray(c)) for c in table.T]
 
@@ -106,10 +116,11 @@ class Lights:
             sine = dr.safe_sqrt(down * (2.0 - down))
             s, c = dr.sincos(dr.two_pi * pair.y)
             direction = mi.Frame3f(away).to_world(mi.Vector3f(sine * c, sine * s, 1.0 - down))
-            # end before the ball's own faces, which stand out a little
-            near = distance * (1.0 - down) - radius * 1.1
+            near = _reach(distance, 1.0 - down, radius)
             cone = Seen(direction, dr.select(kind == _SUN, FAR, near), strength, dr.rcp(dr.two_pi * one_less))
             seen = seen.unless((kind == _BALL) | (kind == _SUN), cone)
+            if self.around:
+                seen = seen.unless(self._one(_BOTH, light) * (kind == _BALL) > 0, self._shell(light, point, pair))
         if self.dome is not None:
             direction = self.dome.draw(point, pair)
             open_sky = Seen(
@@ -124,6 +135,11 @@ class Lights:
         luminance, density = self._front(light, axis, strength, direction, distance)
         if _BALL in self.kinds:
             is_ball = self._one(_KIND, light) == _BALL
+            if self.around:
+                wall = self._wall(light, origin, direction, distance)
+                inside = is_ball & (self._one(_BOTH, light) > 0)
+                luminance, density = dr.select(inside, strength, luminance), dr.select(inside, wall, density)
+                is_ball &= ~inside
             one_less = _one_less(
                 self._one(_SIZE, light) * dr.rsqrt(dr.squared_norm(self._three(_AT, light) - origin))
             )
@@ -138,6 +154,66 @@ class Lights:
         inside = 0.5 * dr.squared_norm(direction - self._three(_AXIS, sun)) < SUN_ONE_LESS
         return dr.select(inside, self._one(_STRENGTH, sun), 0.0), dr.select(inside, mi.Float(_SUN_DENSITY), 0.0)
 
+    def along(self, light: Any, point: Any, direction: Any) -> Seen:
+        """What lights numbered `light` (N,) bring from a direction, nothing standing in the way; 0 beside them."""
+        kind = self._one(_KIND, light)
+        strength = self._one(_STRENGTH, light)
+        seen = Seen(direction, mi.Float(FAR), mi.Float(0.0), mi.Float(0.0))
+        if self.kinds & {_RECTANGLE, _OCTAGON, _DISC}:
+            axis = self._three(_AXIS, light)
+            distance = dr.dot(self._three(_AT, light) - point, axis) / dr.dot(direction, axis)
+            on = dr.fma(distance, direction, point) - self._three(_AT, light)
+            across, up = self._three(_ACROSS, light), self._three(_UP, light)
+            a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
+            a, b = dr.abs(a), dr.abs(b)
+            within = dr.maximum(a, b) <= 0.5
+            within &= (kind != _DISC) | (a * a + b * b <= 0.25)
+            within &= (kind != _OCTAGON) | (a + b <= math.sqrt(0.5))
+            within &= (kind != _BALL) & (distance > 0)
+            luminance, density = self._front(light, axis, strength, direction, dr.select(within, distance, 1.0))
+            seen = seen.unless(within, Seen(direction, distance, luminance, density))
+        if _BALL in self.kinds:
+            seen = seen.unless(kind == _BALL, self._ball_along(light, point, direction, strength))
+        if self.dome is not None:
+            open_sky = Seen(
+                direction, mi.Float(FAR), self.dome.luminance(direction), self.dome.density(point, direction)
+            )
+            bright, chance = self.missed_sun(direction)
+            sun = Seen(direction, mi.Float(FAR), bright, chance)
+            seen = seen.unless(kind == _SKY, open_sky).unless(kind == _SUN, sun)
+        return seen
+
+    def _ball_along(self, light: Any, point: Any, direction: Any, strength: Any) -> Seen:
+        radius, way = self._one(_SIZE, light), self._three(_AT, light) - point
+        distance = dr.norm(way)
+        cosine = dr.dot(direction, way) / distance
+        # |d - w|^2 / 2 = 1 - cos: precise where the cosine is not
+        off_axis = 0.5 * dr.squared_norm(direction - way / distance)
+        one_less = _one_less(radius / distance)
+        met = (off_axis < one_less) & (distance > radius)
+        chance = dr.rcp(dr.two_pi * one_less)
+        reach = _reach(distance, cosine, radius)
+        if self.around:
+            inside = self._one(_BOTH, light) > 0
+            through = cosine * distance + dr.safe_sqrt(dr.square(cosine * distance) + radius**2 - distance**2)
+            chance = dr.select(inside, self._wall(light, point, direction, through), chance)
+            reach, met = dr.select(inside, through, reach), met | inside
+        return Seen(direction, reach, dr.select(met, strength, 0.0), dr.select(met, chance, 0.0))
+
+    def _shell(self, light: Any, point: Any, pair: Any) -> Seen:
+        """A sample of the wall of a ball that shines inwards, even over its area."""
+        way = self._three(_AT, light) + self._one(_SIZE, light) * mi.warp.square_to_uniform_sphere(pair) - point
+        distance = dr.maximum(dr.norm(way), 1e-6)
+        direction = way / distance
+        return Seen(direction, distance, self._one(_STRENGTH, light), self._wall(light, point, direction, distance))
+
+    def _wall(self, light: Any, point: Any, direction: Any, distance: Any) -> Any:
+        """Density over directions of a point of that wall, seen from `point` at that distance. [1/sr]"""
+        radius = self._one(_SIZE, light)
+        outward = (dr.fma(distance, direction, point) - self._three(_AT, light)) / radius
+        cosine = dr.maximum(dr.abs(dr.dot(outward, direction)), 1e-4)
+        return dr.square(distance) / (4 * dr.pi * dr.square(radius) * cosine)
+
     def _on_front(self, kind: Any, pair: Any) -> Any:
         on = pair - 0.5
         if _OCTAGON in self.kinds:
@@ -148,6 +224,8 @@ class Lights:
 
     def _front(self, light: Any, axis: Any, strength: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
         cosine = -dr.dot(direction, axis)
+        if self.both:
+            cosine = dr.select(self._one(_BOTH, light) > 0, dr.abs(cosine), cosine)
         lit = cosine > 1e-4
         safe = dr.maximum(cosine, 1e-4)
         luminance = strength
@@ -167,7 +245,7 @@ class Lights:
         return mi.Vector3f(*(self._one(column + k, light) for k in range(3)))
 
 
-_KIND, _AT, _AXIS, _ACROSS, _UP, _SIZE, _STRENGTH, _EXPONENT, _SLOPE = 0, 1, 4, 7, 10, 13, 14, 15, 16
+_KIND, _AT, _AXIS, _ACROSS, _UP, _SIZE, _STRENGTH, _EXPONENT, _SLOPE, _BOTH = 0, 1, 4, 7, 10, 13, 14, 15, 16, 17
 _ZERO = (0.0, 0.0, 0.0)
 
 
@@ -179,17 +257,20 @@ def _row(
     size: float = 0.0,
     strength: float = 0.0,
     fall: tuple[float, float] = (0.0, 0.0),
+    both: bool = False,
 ) -> list[float]:
-    """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid)."""
+    """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid); `both`:
+    a front that shines to both sides, a ball that shines inwards."""
     across, up = sides if sides is not None else (_ZERO, _ZERO)
-    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *fall]
+    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *fall, float(both)]
 
 
 def _emitter_row(emitter: Emitter) -> list[float]:
     at = np.array(emitter.at, float)
     if emitter.pattern == "sphere":
         radius = emitter.size[0] / 2
-        return _row(_BALL, at, size=radius, strength=emitter.flux / (4 * math.pi**2 * radius**2))
+        strength = emitter.flux / (4 * math.pi**2 * radius**2)
+        return _row(_BALL, at, size=radius, strength=strength, both=emitter.inward)
     axis, up = np.array(emitter.axis, float), np.array(emitter.up, float)
     axis /= np.linalg.norm(axis)
     up = up - axis * (up @ axis)
@@ -203,8 +284,14 @@ def _emitter_row(emitter: Emitter) -> list[float]:
     area = front_area(emitter)
     grid = emitter.grid if emitter.grid is not None and emitter.grid < math.pi else None
     slope = 0.0 if grid is None else 1 / math.tan(grid / 2)
-    strength = emitter.flux / (area * grid_solid_angle(grid))
-    return _row(_FLAT[emitter.shape], at, axis, sides, area, strength, (0.0, slope))
+    strength = emitter.flux / (area * grid_solid_angle(grid) * (2 if emitter.both else 1))
+    return _row(_FLAT[emitter.shape], at, axis, sides, area, strength, (0.0, slope), emitter.both)
+
+
+def _reach(distance: Any, cosine: Any, radius: Any) -> Any:
+    """How far a ray goes to a ball's faces, which stand out a little: to a ball a fiftieth larger."""
+    middle = distance * cosine
+    return middle - dr.safe_sqrt(dr.square(1.02 * radius) - dr.maximum(dr.square(distance) - dr.square(middle), 0.0))
 
 
 def _one_less(sine: Any) -> Any:

@@ -58,13 +58,14 @@ def meter_scene(
     excess: Excess | None = None,
 ) -> Metered:
     """As `meter`, of a scene already put together; `away` numbers the person left out for each receptor."""
-    from sidelong.trace.reading import BATCHES, Reading  # late: slow import
+    from sidelong.trace.reading import BATCHES, STRAIGHT_SAMPLES, Reading  # late: slow import
 
     if not receptors:
         none = np.zeros((0, len(scene.names)))
         return Metered(scene.names, scene.flash, none, none, none, np.zeros((0, len(scene.names), 3)))
     reading = Reading(scene, sky_of(scene.daylight), receptors, away or [NOBODY] * len(receptors))
-    direct = reading.straight(seed)
+    reading.look(np.arange(reading.slots.count), STRAIGHT_SAMPLES // BATCHES, seed)
+    direct = reading.straight()
     first = samples if excess is None else min(samples, FIRST_SAMPLES)
     reading.follow(np.arange(reading.slots.count), max(1, first // BATCHES), seed, max_depth)
     metered = _metered(scene, direct, reading.reflected(), reading.white)

@@ -93,7 +93,7 @@ class Tracer:
             origin=mi.Point3f(origin),
             direction=mi.Vector3f(direction),
             beta=mi.Spectrum(1.0),
-            layers=[mi.Spectrum(0.0) for _ in range(self.world.lights.number)],
+            layers=[mi.Spectrum(0.0) for _ in range(self.world.lights.layers)],
             before=mi.Point3f(origin),
             density=mi.Float(blind_density) if blind else mi.Float(0.0),
             sure=mi.Bool(not blind),
@@ -128,7 +128,9 @@ class Tracer:
         path.albedo = dr.select(arrived & first, surface.reflectance, path.albedo)
         path.normal = dr.select(arrived & first, surface.normal, path.normal)
         path.met |= arrived & first
-        asked = ((arrived & ~lit) | caught) & (path.depth + 1 < self.max_depth)
+        # most lights' bodies are black and end the path
+        answers = ~lit | (surface.mean + surface.through > 0)
+        asked = ((arrived & answers) | caught) & (path.depth + 1 < self.max_depth)
         vertex = Vertex(hit, where, caught, surface, asked)
         path.layers, generator = self._ask(path, vertex, generator)
         self._go_on(path, vertex, straight, generator)
@@ -152,28 +154,31 @@ class Tracer:
             bright, chance = lights.met(row, path.before, path.direction, dr.norm(hit.point - path.before))
             weight = dr.select(path.sure, 1.0, power_heuristic(path.density, chance)) * bright
             gain = dr.select(lit & ~path.blind, weight, 0.0)
-            for k in range(lights.bodies):
-                path.layers[k] += dr.select(row == k, path.beta * gain, 0.0)
+            layer = dr.gather(mi.UInt32, lights.layer, row)
+            for k in range(lights.layers if lights.dome is None else lights.layers - 2):
+                path.layers[k] += dr.select(layer == k, path.beta * gain, 0.0)
         if lights.dome is not None:
             sun = lights.missed_sun(path.direction)
             sky = lights.dome.luminance(path.direction), lights.dome.density(path.before, path.direction)
-            for k, (bright, chance) in enumerate((sun, sky), start=lights.bodies):
+            for k, (bright, chance) in enumerate((sun, sky), start=lights.layers - 2):
                 weight = dr.select(path.sure, 1.0, power_heuristic(path.density, chance)) * bright
                 path.layers[k] += dr.select(lost & ~path.blind, path.beta * weight, 0.0)
 
     @dr.syntax  # type: ignore[untyped-decorator]
     def _ask(self, path: Path, vertex: Vertex, generator: Any) -> tuple[list[Any], Any]:
         """Every light asked for directly, and a point of the sun's patches: the layers with that added."""
-        number = self.world.lights.number
+        lights = self.world.lights
+        number = lights.layers
         layers = [mi.Spectrum(layer) for layer in path.layers]
         light = mi.UInt32(0)
         first = path.depth == 0
-        while dr.hint(vertex.asked & (light < number), max_iterations=-1, label="lights"):
+        while dr.hint(vertex.asked & (light < lights.count), max_iterations=-1, label="lights"):
             pair = mi.Point2f(generator.next_float32(), generator.next_float32())
             pair = dr.select(first, self.draws.pair(light + LIGHT_DIMENSION), pair)
             value = self._one_light(path, vertex, light, pair)
+            layer = dr.gather(mi.UInt32, lights.layer, light)
             for k in range(number):
-                layers[k] += dr.select(light == k, value, 0.0)
+                layers[k] += dr.select(layer == k, value, 0.0)
             light += 1
         if dr.hint(self.world.patches is not None, mode="scalar"):
             chance = generator.next_float32()

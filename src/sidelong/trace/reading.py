@@ -8,6 +8,7 @@ traced from there: directions are drawn by the mean of their responses, and each
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -18,7 +19,6 @@ from numpy.typing import NDArray
 from sidelong.trace.draws import Draws
 from sidelong.trace.engine import computed, load
 from sidelong.trace.hit import NOTHING
-from sidelong.trace.lights import FAR
 from sidelong.trace.paths import LIGHT_DIMENSION, Tracer, power_heuristic
 from sidelong.trace.quality import READING_PASS
 from sidelong.trace.scene import NOBODY, Scene
@@ -32,6 +32,7 @@ mi, dr = load()
 BATCHES = 16
 STRAIGHT_SAMPLES = 4096
 _DIRECTION, _WAVELENGTH, _OWN, _PATCH = 0, 2, 3, 4
+_FLAT, _DOME, _CYLINDER, _SPOT = range(4)
 
 
 class Reading:
@@ -44,20 +45,19 @@ class Reading:
         self.skipping = any(a != NOBODY for a in away)
         self.white = self.world.wavelengths.white
         self.slots = Slots(receptors, away)
-        self.tally = Tally(self.slots.count)
+        self.tally, self.looked = Tally(self.slots.count), Tally(self.slots.count)
 
-    def straight(self, seed: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Straight from each light: illuminance and its error, (R, L). [lx, lx s]"""
-        each = STRAIGHT_SAMPLES // BATCHES
-        tally = Tally(self.slots.count)
-        for points in self._passes(np.arange(self.slots.count), each):
-            site, index, who = _lanes(points, 0, each)
+    def straight(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Straight from each light, as looked at so far: illuminance and its error, (R, L). [lx, lx s]"""
+        return mean_and_error(self.slots.sorted(self.looked.batches()))
+
+    def look(self, points: NDArray[np.int64], each: int, seed: int) -> None:
+        """Look at every light `each` more times in every batch of points (Q,) that have done so equally often."""
+        for some in self._passes(points, each):
+            site, index, who = _lanes(some, int(self.looked.paths[some[0]]), each)
             held = self.slots.held(who)
-            draws = Draws(site, index, seed)
-            lights = [self._from(k, held, draws) for k in range(self.world.lights.number)]
-            values = [[_sum(ways, facing) for ways in lights] for facing in held.facings]
-            tally.add(points, _batches(values, each, 1)[..., 0], each)
-        return mean_and_error(self.slots.sorted(tally.batches()))
+            values = self._straight(held, Draws(site, index, seed))
+            self.looked.add(some, _batches(values, each, 1)[..., 0], each)
 
     def follow(self, points: NDArray[np.int64], each: int, seed: int, max_depth: int) -> None:
         """Follow `each` more paths in every batch of points (Q,) that have had the same number."""
@@ -99,25 +99,38 @@ class Reading:
             channels += list(self.world.wavelengths.tristimulus(k, value, rows))
         return channels
 
-    def _from(self, light: int, held: Held, draws: Draws) -> list[tuple[Any, Any]]:
-        """(illuminance square to the light, direction) of the ways that a light is sampled in."""
+    @dr.syntax  # type: ignore[untyped-decorator]
+    def _straight(self, held: Held, draws: Draws) -> list[list[Any]]:
+        """Of each way of facing, what each layer brings by a sample of each of its lights."""
         lights = self.world.lights
-        seen = lights.sample(mi.UInt32(light), held.at, draws.pair(LIGHT_DIMENSION + light))
+        direction = held.draw(draws.pair(_OWN))
+        own = held.density(direction)
+        values = [[mi.Float(0.0) for _ in range(lights.layers)] for _ in held.facings]
+        light = mi.UInt32(0)
+        while dr.hint(light < lights.count, max_iterations=-1, label="straight"):
+            ways = self._from(light, held, draws.pair(LIGHT_DIMENSION + light), direction, own)
+            layer = dr.gather(mi.UInt32, lights.layer, light)
+            for k, facing in enumerate(held.facings):
+                brought = _sum(ways, facing)
+                for n in range(lights.layers):
+                    values[k][n] += dr.select(layer == n, brought, 0.0)
+            light += 1
+        return values
+
+    def _from(self, light: Any, held: Held, pair: Any, direction: Any, own: Any) -> list[tuple[Any, Any]]:
+        """(illuminance square to the light, direction) of the two ways that a light is found in: by a point of it,
+        and by the meters' own direction, drawn with the density `own`."""
+        lights = self.world.lights
+        seen = lights.sample(light, held.at, pair)
         worth = (seen.density > 0) & (seen.luminance > 0)
-        dome_of_sky = lights.dome if light == lights.number - 1 else None
-        weight: Any = 1.0
-        if dome_of_sky is not None:
-            weight = power_heuristic(seen.density, held.density(seen.direction))
-        value = dr.select(worth, seen.luminance / seen.density * weight, 0.0)
-        ways = [(value * self._clear(held, seen.direction, seen.distance, worth), seen.direction)]
-        if dome_of_sky is not None:
-            direction = held.draw(draws.pair(_OWN))
-            own = held.density(direction)
-            bright, chance = dome_of_sky.luminance(direction), dome_of_sky.density(held.at, direction)
-            worth = (bright > 0) & (own > 0)
-            value = dr.select(worth, bright / own * power_heuristic(own, chance), 0.0)
-            ways.append((value * self._clear(held, direction, mi.Float(FAR), worth), direction))
-        return ways
+        gain = seen.luminance / seen.density * power_heuristic(seen.density, held.density(seen.direction))
+        clear = self._clear(held, seen.direction, seen.distance, worth)
+        ways = [(dr.select(worth, gain * clear, 0.0), seen.direction)]
+        found = lights.along(light, held.at, direction)
+        worth = (found.luminance > 0) & (own > 0)
+        gain = found.luminance / own * power_heuristic(own, found.density)
+        clear = self._clear(held, direction, found.distance, worth)
+        return [*ways, (dr.select(worth, gain * clear, 0.0), direction)]
 
     def _from_patches(self, held: Held, draws: Draws, rows: list[Any]) -> tuple[Any, Any] | None:
         """The sun by way of one point of its patches; paths find them too, and the two are weighed."""
@@ -136,33 +149,59 @@ class Reading:
         return free * self.world.clearness(held.at, direction, distance)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Facing:
-    """One way of holding a meter at each point: unit axis, whether a dome, whether the point has such a one."""
+    """One way of holding a meter at each point: unit axis, its kind, whether the point has such a one.
+
+    `narrow` = 1 - cos of half a spot's angle; `odd` whether any is a spot or a cylinder.
+    """
 
     normal: Any
-    dome: Any
+    kind: Any
+    narrow: Any
     there: Any
+    odd: bool
 
     def response(self, direction: Any) -> Any:
-        """The meter's response to light from a direction: cosine, or (1 + cosine) / 2. [-]"""
+        """The meter's response to light from a direction: cosine, or (1 + cosine) / 2; of a spot even over its cone,
+        [1/sr]; of a cylinder sine / pi. [-]"""
         cosine = dr.dot(self.normal, direction)
-        return dr.select(self.dome, dr.maximum(0.5 * (1.0 + cosine), 0.0), dr.maximum(cosine, 0.0))
+        response = dr.select(self.kind == _DOME, dr.maximum(0.5 * (1.0 + cosine), 0.0), dr.maximum(cosine, 0.0))
+        if self.odd:
+            response = dr.select(self.kind == _CYLINDER, dr.safe_sqrt(1.0 - cosine * cosine) * dr.inv_pi, response)
+            response = dr.select(self.kind == _SPOT, self._in_cone(direction), response)
+        return response
 
     def density(self, direction: Any) -> Any:
-        """Density in proportion to the response. [1/sr]"""
-        return self.response(direction) * dr.select(self.dome, mi.Float(dr.inv_two_pi), dr.inv_pi)
+        """Density of `draw`: in proportion to the response, but even all round for a cylinder. [1/sr]"""
+        scale = dr.select(self.kind == _DOME, mi.Float(dr.inv_two_pi), dr.inv_pi)
+        density = (
+            self.response(direction) * dr.select(self.kind == _SPOT, 1.0, scale)
+            if self.odd
+            else (self.response(direction) * scale)
+        )
+        return dr.select(self.kind == _CYLINDER, dr.inv_four_pi, density) if self.odd else density
 
     def draw(self, pair: Any) -> Any:
         """A direction drawn with that density."""
         flat = mi.warp.square_to_cosine_hemisphere(pair)
-        cosine = dr.clip(2.0 * dr.sqrt(pair.x) - 1.0, -1.0, 1.0)
-        sine = dr.safe_sqrt(1.0 - cosine * cosine)
+        less = 2.0 - 2.0 * dr.sqrt(pair.x)
+        if self.odd:
+            less = dr.select(self.kind == _CYLINDER, 2.0 * pair.x, less)
+            less = dr.select(self.kind == _SPOT, self.narrow * pair.x, less)
+        less = dr.clip(less, 0.0, 2.0)
+        sine = dr.safe_sqrt(less * (2.0 - less))
         s, c = dr.sincos(dr.two_pi * pair.y)
-        return mi.Frame3f(self.normal).to_world(dr.select(self.dome, mi.Vector3f(sine * c, sine * s, cosine), flat))
+        around = mi.Vector3f(sine * c, sine * s, 1.0 - less)
+        return mi.Frame3f(self.normal).to_world(dr.select(self.kind == _FLAT, flat, around))
+
+    def _in_cone(self, direction: Any) -> Any:
+        # |d - n|^2 / 2 = 1 - cos: precise where the cosine is not
+        inside = 0.5 * dr.squared_norm(direction - self.normal) < self.narrow
+        return dr.select(inside, dr.rcp(dr.two_pi * self.narrow), 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Held:
     """Meters at the points of N paths: where, whom they do not see, and the ways they are turned."""
 
@@ -204,21 +243,28 @@ class Slots:
         self.skip = mi.UInt32(np.array([NOTHING if p == NOBODY else p for _, p in points], np.uint32))
         self.number = mi.Float(np.array([len(held) for held in points.values()], np.float32))
         axis = np.tile([0.0, 0.0, 1.0], (self.most, self.count, 1))
-        dome, there = np.zeros((self.most, self.count), bool), np.zeros((self.most, self.count), bool)
+        kind, narrow = np.zeros((self.most, self.count), np.uint32), np.ones((self.most, self.count), np.float32)
+        there = np.zeros((self.most, self.count), bool)
         for k, (p, s) in place.items():
-            axis[s, p], dome[s, p], there[s, p] = receptors[k].normal, receptors[k].dome, True
+            axis[s, p], kind[s, p], there[s, p] = receptors[k].normal, _kind(receptors[k]), True
+            narrow[s, p] = 2 * math.sin((receptors[k].spot or 1.0) / 4) ** 2
         axis /= np.linalg.norm(axis, axis=2, keepdims=True)
-        self.turned = [(_columns(axis[s]), mi.Bool(dome[s]), mi.Bool(there[s])) for s in range(self.most)]
+        self.odd = bool(np.isin(kind, (_CYLINDER, _SPOT)).any())
+        self.turned = [
+            (_columns(axis[s]), mi.UInt32(kind[s]), mi.Float(narrow[s]), mi.Bool(there[s])) for s in range(self.most)
+        ]
 
     def held(self, who: Any) -> Held:
         """The meters at the points numbered `who` (N,)."""
         facings = [
             Facing(
                 mi.Vector3f(*(dr.gather(mi.Float, c, who) for c in axis)),
-                dr.gather(mi.Bool, dome, who),
+                dr.gather(mi.UInt32, kind, who),
+                dr.gather(mi.Float, narrow, who) if self.odd else mi.Float(1.0),
                 dr.gather(mi.Bool, there, who),
+                self.odd,
             )
-            for axis, dome, there in self.turned
+            for axis, kind, narrow, there in self.turned
         ]
         at = mi.Point3f(*(dr.gather(mi.Float, c, who) for c in self.at))
         return Held(at, dr.gather(mi.UInt32, self.skip, who), facings, dr.gather(mi.Float, self.number, who))
@@ -232,6 +278,12 @@ class Slots:
         largest = np.full(self.count, -np.inf)
         np.maximum.at(largest, self.place[:, 0], values)
         return largest
+
+
+def _kind(receptor: Receptor) -> int:
+    if receptor.spot is not None:
+        return _SPOT
+    return _CYLINDER if receptor.cylinder else _DOME if receptor.dome else _FLAT
 
 
 def _lanes(points: NDArray[np.int64], start: int, each: int) -> tuple[Any, Any, Any]:

@@ -68,13 +68,14 @@ class Scene:
 
     @property
     def names(self) -> tuple[str, ...]:
-        """The layers: the emitters, then the sun and the sky if there is daylight."""
-        return tuple(e.name for e in self.emitters) + (("sun", "sky") if self.daylight else ())
+        """The layers: the emitters, those of one name together, then the sun and the sky if there is daylight."""
+        return tuple(dict.fromkeys(e.name for e in self.emitters)) + (("sun", "sky") if self.daylight else ())
 
     @property
     def flash(self) -> tuple[bool, ...]:
         """Which layers count in lux seconds."""
-        return tuple(e.kind == "flash" for e in self.emitters) + ((False, False) if self.daylight else ())
+        kinds = {e.name: e.kind == "flash" for e in self.emitters}
+        return (*kinds.values(), *((False, False) if self.daylight else ()))
 
 
 def tables(pieces: Iterable[Piece]) -> Tables:

@@ -85,18 +85,22 @@ class Receptor:
     """A meter held `at` a point, its axis along `normal` (unit, place frame).
 
     `dome`: response (1 + cos)/2 over the whole sphere, else flat (cosine over the front hemisphere). `without`
-    names a person whose figure is taken away for this reading (the one who holds the meter).
+    names a person whose figure is taken away for this reading (the one who holds the meter). `spot`: a spot meter of
+    that full angle [rad] reads the mean luminance about its axis [cd/m2, cd s/m2]. `cylinder`: the mean over the side
+    of a small cylinder whose axis is `normal`, response sin / pi.
     """
 
     at: Vector
     normal: Vector
     dome: bool = False
     without: str | None = None
+    spot: float | None = None
+    cylinder: bool = False
 
 
 @dataclass(frozen=True)
 class Metered:
-    """Illuminances: `value` and one-sigma `error` (R, L), [lx] for steady light, [lx s] for flash.
+    """Illuminances: `value` and one-sigma `error` (R, L), [lx] for steady light, [lx s] for flash; spots as stated.
 
     `names` and `flash` as in Layers; `xyz` (R, L, 3) the same as tristimulus values. Light that arrives straight
     from the source and light that has been reflected are both in; `direct` (R, L) is the straight part.

@@ -60,7 +60,7 @@ class World:
         self.caster, self.packed, self.finishes = solids.caster, solids.packed, solids.finishes
         self.face_normals, self.corner_normals = solids.face_normals, solids.corner_normals
         self.lights = Lights(scene.emitters, scene.daylight, sky, scene.portals)
-        spectra: list[Spectrum] = [e.spectrum for e in scene.emitters]
+        spectra: list[Spectrum] = list({e.name: e.spectrum for e in scene.emitters}.values())
         if self.lights.dome is not None and scene.daylight is not None:
             spectra += [scene.daylight.sun_spectrum, scene.daylight.sky_spectrum]
         self.wavelengths = WavelengthTable(tuple(spectra))
