@@ -20,19 +20,21 @@ from sidelong.light.values import Strobe
 SYNC, ROOT = 2 ** (-23 / 3), 2**0.5
 
 
-def stops(lit, wish, powers, shutter, iso, f_number, nd):
-    """A card's stops from middle grey, written down again: H = 0.18 E / (4 N^2), middle grey at 10 / S."""
+def stops(lit, wish, powers, shutter, iso, f_number, nd, sync=0.0):
+    """A card's stops from middle grey, written down again: H = 0.18 E / (4 N^2), middle grey at 10 / S; flash under
+    the sync time by the part t / (Ts + t) of a pulse train that each point of the film sees."""
     flash = [k for k, n in enumerate(lit.heads) if wish.of in ("all", "flash", n)]
     steady = [k for k, n in enumerate(lit.steady_names) if wish.of in ("all", "ambient", n)]
     light = sum(lit.flash[wish.point, k] * powers[k] for k in flash)
+    light *= shutter / (sync + shutter) if shutter < sync else 1.0
     light += shutter * sum(lit.steady[wish.point, k] for k in steady)
     grey = 0.18 * light / (4 * f_number**2) * iso / 10
     return math.log2(grey) - nd if grey > 0 else -math.inf
 
 
-def miss(lit, wish, powers, *camera):
-    over = stops(lit, wish, powers, *camera) - wish.stops
-    return wish.weight * (max(over, 0.0) if wish.at_most else abs(over))
+def miss(lit, wish, powers, *camera, sync=0.0):
+    over = stops(lit, wish, powers, *camera, sync) - wish.stops
+    return wish.weight * (max(over, 0.0) if wish.at_most else max(-over, 0.0) if wish.at_least else abs(over))
 
 
 def every_setting(lit, wishes, means):
@@ -40,7 +42,7 @@ def every_setting(lit, wishes, means):
     rows = []
     for camera in itertools.product(means.shutters, means.isos, means.f_numbers, means.nd):
         for powers in itertools.product(*means.powers):
-            worst = max(miss(lit, wish, powers, *camera) for wish in wishes)
+            worst = max(miss(lit, wish, powers, *camera, sync=means.sync) for wish in wishes)
             rows.append((worst, float(np.dot(powers, means.energy))))
     return np.array(rows)
 
@@ -58,8 +60,9 @@ def cases(draw):
     )
     step = draw(st.sampled_from([1.0, 0.5]))
     marks = tuple(2.0 ** (-step * k) for k in range(7)) + ((0.0,) if draw(st.booleans()) else ())
+    shutters = draw(st.sampled_from([(SYNC, 2 * SYNC, 8 * SYNC), (SYNC / 4, SYNC, 8 * SYNC)]))
     means = Means(
-        (marks,) * heads, (400.0, 200.0)[:heads], (SYNC, 2 * SYNC, 8 * SYNC), (100.0, 400.0), (4.0, 8.0), (0.0, 3.0)
+        (marks,) * heads, (400.0, 200.0)[:heads], shutters, (100.0, 400.0), (4.0, 8.0), (0.0, 3.0), 1.0, SYNC
     )
     names = ["all", "flash", "ambient", "sky", *lit.heads]
     wish = st.builds(
@@ -67,9 +70,9 @@ def cases(draw):
         st.integers(0, 2),
         st.integers(-9, 6).map(lambda k: k / 3),
         st.sampled_from(names),
-        st.sampled_from([1.0, 1.0, 0.5]),
+        st.sampled_from([1.0, 1.0, 0.5, 2.0]),
         st.booleans(),
-    )
+    ).map(lambda w: replace(w, at_most=False, at_least=True) if w.point == 1 and w.at_most else w)
     return lit, tuple(draw(st.lists(wish, min_size=1, max_size=4))), means
 
 
@@ -80,7 +83,7 @@ def test_no_setting_is_better_and_none_as_good_takes_less(case):
     answer = solve_balance(lit, wishes, means)
     found = answer.settings
     camera = (found.shutter, found.iso, found.f_number, found.nd)
-    own = [miss(lit, wish, found.powers, *camera) for wish in wishes]
+    own = [miss(lit, wish, found.powers, *camera, sync=means.sync) for wish in wishes]
     assert max(own) == pytest.approx(answer.worst, abs=1e-6)
     assert np.abs(answer.misses) * [w.weight for w in wishes] == pytest.approx(own, abs=1e-6)
     rows = every_setting(lit, wishes, means)

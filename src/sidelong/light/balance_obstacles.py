@@ -6,6 +6,7 @@ alone would do. Every way out is solved for, in thirds of a stop, and the least 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -31,13 +32,15 @@ Case = tuple[LitPoints, tuple[LightWish, ...], Means]
 @dataclass(frozen=True)
 class _Change:
     """One thing that could be otherwise by some stops: its kind, how the limit that it moves is called, what it makes
-    of a case, how it is said ("" if nobody can do it), its `smallest` step [stops], and the head that it is about."""
+    of a case, how it is said ("" if nobody can do it), its `smallest` step and the `most` of it that the camera has
+    [stops], and the head that it is about."""
 
     kind: str
     limit: str
     make: Callable[[Case, float], Case]
     words: Callable[[float], str]
     smallest: float = 1 / 3
+    most: float = MOST
     head: int | None = None
 
 
@@ -66,7 +69,7 @@ def obstacles_of(
 def ways_out_of(
     lit: LitPoints, wishes: tuple[LightWish, ...], means: Means, stuck: tuple[LightWish, ...]
 ) -> tuple[WayOut, ...]:
-    """The cheapest single changes that let every wish be met, at most three; `stuck` are those that may give way.
+    """The single changes that let every wish be met, the cheapest first; `stuck` are those that may give way.
     Where no single one does, those that let the stuck ones be met."""
     changes = [*(c for c in _limits(lit, means) if c.words(1.0)), *_concessions(lit, stuck)]
     ways = _cheapest((lit, wishes, means), changes)
@@ -78,8 +81,8 @@ def ways_out_of(
 
 
 def _cheapest(case: Case, changes: Sequence[_Change]) -> tuple[WayOut, ...]:
-    found = [(PRICE[change.kind], way) for change in changes if (way := _least(case, change)) is not None]
-    return tuple(way for _, way in sorted(found, key=lambda pair: pair[0] * pair[1].stops)[:OFFERED])
+    found = [way for change in changes if (way := _least(case, change)) is not None]
+    return tuple(sorted(found, key=lambda way: way.price * way.stops))
 
 
 def _least(case: Case, change: _Change) -> WayOut | None:
@@ -88,7 +91,9 @@ def _least(case: Case, change: _Change) -> WayOut | None:
     def fits(step: int) -> bool:
         return can_be_met(*change.make(case, step * change.smallest)) is not None
 
-    low, high = 0, round(MOST / change.smallest)
+    low, high = 0, math.floor(min(change.most, MOST) / change.smallest + 1e-6)
+    if high < 1:
+        return None
     if change.kind == "later":
         least = next((step for step in range(1, high + 1) if fits(step)), None)
         if least is None:
@@ -102,7 +107,9 @@ def _least(case: Case, change: _Change) -> WayOut | None:
     stops = high * change.smallest
     last = change.make(case, stops) if change.head is None else _moved(case, change, stops)
     settings = can_be_met(*last)
-    return None if settings is None else WayOut(change.words(stops), stops, settings)
+    if settings is None:
+        return None
+    return WayOut(change.words(stops), stops, settings, change.kind, change.head, PRICE[change.kind])
 
 
 def _moved(case: Case, change: _Change, stops: float) -> Case:
@@ -122,13 +129,17 @@ def _further(marks: tuple[float, ...], stops: float, stop: float) -> tuple[float
 def _limits(lit: LitPoints, means: Means) -> list[_Change]:
     """The limits of camera and heads, each as a change that moves it outwards."""
     nd, iso, stop, time = means.nd, means.isos, means.f_numbers, means.shutters
-    root = 2**0.5
+    root, outermost = 2**0.5, means.outermost
 
-    def camera(kind: str, limit: str, change: Callable[[float], Means], words: Callable[[float], str]) -> _Change:
-        return _Change(kind, limit, lambda c, k: (c[0], c[1], change(k)), words, 1.0 if kind == "nd" else 1 / 3)
+    def camera(
+        kind: str, limit: str, change: Callable[[float], Means], words: Callable[[float], str], most: float = MOST
+    ) -> _Change:
+        step = 1.0 if kind == "nd" else 1 / 3
+        return _Change(kind, limit, lambda c, k: (c[0], c[1], change(k)), words, step, most)
 
     densest, low, high = max(nd), min(iso), max(iso)
     wide, small, short, long = min(stop), max(stop), min(time), max(time)
+    at_sync = means.sync > 0 and abs(short / means.sync - 1) < 0.01
     return [
         camera(
             "nd",
@@ -140,40 +151,49 @@ def _limits(lit: LitPoints, means: Means) -> list[_Change]:
             "iso",
             f"ISO {iso_mark(low)}, the lowest",
             lambda k: replace(means, isos=_further(iso, k, 0.5)),
-            lambda k: f"at ISO {low / 2**k:.0f}",
+            lambda k: f"at ISO {iso_mark(low / 2**k) if low / 2**k > 45 else round(low / 2**k)}",
+            _stops_between(outermost.iso[0], low),
         ),
         camera(
             "iso",
             f"ISO {iso_mark(high)}, the highest",
             lambda k: replace(means, isos=_further(iso, k, 2)),
             lambda k: f"at ISO {iso_mark(high * 2**k)}",
+            _stops_between(high, outermost.iso[1]),
         ),
         camera(
             "stop",
             f"f/{f_mark(small)}, the smallest stop allowed",
             lambda k: replace(means, f_numbers=_further(stop, k, root)),
             lambda k: f"at f/{f_mark(small * root**k)}, {k:.1f} stops smaller",
+            2 * _stops_between(small, outermost.f_number[1]),
         ),
         camera(
             "stop",
             f"f/{f_mark(wide)}, the widest stop allowed",
             lambda k: replace(means, f_numbers=_further(stop, k, 1 / root)),
             lambda k: f"at f/{f_mark(wide / root**k)}, {k:.1f} stops wider",
+            2 * _stops_between(outermost.f_number[0], wide),
         ),
         camera(
             "shutter",
             f"{shutter_mark(long)} s, the longest shutter",
             lambda k: replace(means, shutters=_further(time, k, 2)),
             lambda k: f"at {shutter_mark(long * 2**k)} s",
+            _stops_between(long, outermost.longest),
         ),
         camera(
             "shutter",
-            f"{shutter_mark(short)} s, the shortest shutter",
-            lambda k: replace(means, shutters=_further(time, k, 0.5)),
+            f"{shutter_mark(short)} s, the {'sync speed' if at_sync else 'shortest shutter'}",
+            lambda k: replace(means, shutters=_further(time, k, 0.5), sync=0.0 if at_sync else means.sync),
             lambda k: "",
         ),
         *(change for head, name in enumerate(lit.heads) for change in _head_limits(means, head, name)),
     ]
+
+
+def _stops_between(low: float, high: float) -> float:
+    return math.log2(high / low) if low > 0 and math.isfinite(high) else math.inf
 
 
 def _head_limits(means: Means, head: int, name: str) -> tuple[_Change, _Change]:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.light.balance_wish import ALL, AMBIENT, FLASH, LightWish, LitPoints, Means, Settings
-from sidelong.light.exposure import card_stops
+from sidelong.light.exposure import card_stops, flash_loss_above_sync
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -39,16 +39,19 @@ BOXES = 400_000
 @dataclass(frozen=True)
 class Problem:
     """The wishes as sums: `by_head` (W, H) and `by_steady` (W,) light at full power and in a second; `wanted` (W,)
-    as exposure over middle grey's; `weight`, `at_most` (W,). Exposures (C,): `gain` over lux seconds, `seconds`, and
-    which `chosen` (C, 3) of ISO, stop, ND. `marks` (H, M) powers ascending, padded with the last; `count` (H,)."""
+    as exposure over middle grey's; `weight`, `at_most`, `at_least` (W,). Exposures (C,): `gain` over lux seconds,
+    `seconds`, the `share` of flash that such a shutter lets through, and which `chosen` (C, 3) of ISO, stop, ND.
+    `marks` (H, M) powers ascending, padded with the last; `count` (H,)."""
 
     by_head: Array
     by_steady: Array
     wanted: Array
     weight: Array
     at_most: Flags
+    at_least: Flags
     gain: Array
     seconds: Array
+    share: Array
     chosen: Array
     marks: Array
     count: Index
@@ -109,8 +112,10 @@ def problem_of(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> P
         2.0 ** np.array([w.stops for w in wishes], float),
         np.array([w.weight for w in wishes], float),
         np.array([w.at_most for w in wishes], bool),
+        np.array([w.at_least for w in wishes], bool),
         gain,
         seconds,
+        np.array([2.0 ** -flash_loss_above_sync(float(t), means.sync) for t in seconds]),
         chosen,
         np.array([m + [m[-1]] * (most - len(m)) for m in marks], float).reshape(len(marks), most),
         np.array([len(m) for m in marks], np.int64),
@@ -177,11 +182,12 @@ def least_energy(problem: Problem, caps: Array, known: Found) -> Found:
 
 
 def misses_of(problem: Problem, found: Found) -> Array:
-    """By how many stops each wish (W,) is over (+) or under (-), 0 for an `at_most` that is kept. [stops]"""
+    """By how many stops each wish (W,) is over (+) or under (-), 0 for a bound that is kept. [stops]"""
     light = _light(problem, np.array([found.exposure]), found.marks[None])[0]
     with np.errstate(divide="ignore"):
         over = np.log2(light / problem.wanted)
-    return np.asarray(np.where(problem.at_most, np.maximum(over, 0.0), over))
+    over = np.where(problem.at_most, np.maximum(over, 0.0), over)
+    return np.asarray(np.where(problem.at_least, np.minimum(over, 0.0), over))
 
 
 def settings_of(problem: Problem, found: Found) -> Settings:
@@ -199,7 +205,8 @@ def _relative_gain(iso: Array, f_number: Array, nd: Array) -> Array:
 
 def _exposures(means: Means, shutter_counts: bool) -> tuple[Array, Array]:
     """ISO, stop, ND (C, 3) and seconds (C,), one for each pair of gain and seconds."""
-    shutters = sorted(means.shutters) if shutter_counts else [min(means.shutters)]
+    open_at_once = [t for t in means.shutters if t >= means.sync * (1 - 1e-9)] or [max(means.shutters)]
+    shutters = sorted(means.shutters) if shutter_counts else [min(open_at_once)]
     rows = itertools.product(sorted(means.isos), sorted(means.nd), sorted(means.f_numbers))
     table = np.array([(iso, f_number, nd) for iso, nd, f_number in rows])
     _, first = np.unique(np.round(1e6 * np.log2(_relative_gain(*table.T))), return_index=True)
@@ -227,8 +234,14 @@ def _powers(problem: Problem, marks: Index) -> Array:
 
 def _light(problem: Problem, exposure: Index, marks: Index) -> Array:
     """Exposure over middle grey's, wish by wish (B, W)."""
-    lux_seconds = _powers(problem, marks) @ problem.by_head.T + problem.seconds[exposure, None] * problem.by_steady
+    flash = problem.share[exposure, None] * (_powers(problem, marks) @ problem.by_head.T)
+    lux_seconds = flash + problem.seconds[exposure, None] * problem.by_steady
     return np.asarray(problem.gain[exposure, None] * lux_seconds)
+
+
+def _by_heads(problem: Problem, exposure: Index) -> Array:
+    """Exposure over middle grey's that each head at full power makes, (B, W, H)."""
+    return np.asarray((problem.gain * problem.share)[exposure, None, None] * problem.by_head)
 
 
 def _misses(problem: Problem, exposure: Index, marks: Index) -> Array:
@@ -240,7 +253,8 @@ def _miss_between(problem: Problem, low: Array, high: Array) -> Array:
     """Least size of each miss (B, W) of exposures between two. [stops]"""
     with np.errstate(divide="ignore"):
         over, under = np.log2(low / problem.wanted), -np.log2(high / problem.wanted)
-    return np.asarray(np.maximum(np.maximum(over, np.where(problem.at_most, -np.inf, under)), 0.0))
+    over, under = np.where(problem.at_least, -np.inf, over), np.where(problem.at_most, -np.inf, under)
+    return np.asarray(np.maximum(np.maximum(over, under), 0.0))
 
 
 def _worst(problem: Problem, misses: Array, free: Flags) -> Array:
@@ -260,7 +274,7 @@ def _least_energy_in(problem: Problem, boxes: _Boxes, caps: Array) -> Array:
     """No point of a box that keeps the caps takes less (B,): the lowest marks, and what the neediest wish still lacks
     from the head that gives it for the least energy. [J]"""
     lacking = _lowest(problem, caps) - _light(problem, boxes.exposure, boxes.low)
-    given = problem.gain[boxes.exposure, None, None] * problem.by_head
+    given = _by_heads(problem, boxes.exposure)
     price = np.divide(problem.energy, given, out=np.full(given.shape, np.inf), where=given > 0).min(
         -1, initial=np.inf
     )
@@ -272,13 +286,17 @@ def _lowest(problem: Problem, caps: Array) -> Array:
     return np.asarray(np.where(problem.at_most, 0.0, problem.wanted * 2.0**-caps))
 
 
+def _highest(problem: Problem, caps: Array) -> Array:
+    return np.asarray(np.where(problem.at_least, np.inf, problem.wanted * 2.0**caps))
+
+
 def _squeezed(problem: Problem, boxes: _Boxes, caps: Array) -> _Boxes:
     """The boxes narrowed to what the caps (W,) leave, without the empty ones."""
-    least, most = _lowest(problem, caps) * (1 - 1e-12), problem.wanted * 2.0**caps * (1 + 1e-12)
+    least, most = _lowest(problem, caps) * (1 - 1e-12), _highest(problem, caps) * (1 + 1e-12)
     for _ in range(_ROUNDS):
         low, high = _light(problem, boxes.exposure, boxes.low), _light(problem, boxes.exposure, boxes.high)
         boxes, low, high = _alive(boxes, low, high, np.asarray((low <= most).all(1) & (high >= least).all(1)))
-        given = problem.gain[boxes.exposure, None, None] * problem.by_head
+        given = _by_heads(problem, boxes.exposure)
         new_low, new_high = boxes.low.copy(), boxes.high.copy()
         for head in range(len(problem.count)):
             own = given[:, :, head]
@@ -308,7 +326,7 @@ def _halved(problem: Problem, boxes: _Boxes) -> _Boxes:
     if not len(boxes):
         return boxes
     span = _powers(problem, boxes.high) - _powers(problem, boxes.low)
-    pull = (problem.gain[boxes.exposure, None, None] * problem.by_head / problem.wanted[:, None]).max(1, initial=0.0)
+    pull = (_by_heads(problem, boxes.exposure) / problem.wanted[:, None]).max(1, initial=0.0)
     # a head that no wish sees is settled last, but it is settled
     across = np.where(boxes.low < boxes.high, span * pull + 1e-300 * (span > 0), -1.0).argmax(1)
     rows = np.arange(len(boxes))

@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from sidelong.errors import InputFault
-from sidelong.light.balance_obstacles import HALF_A_STEP, obstacles_of, ways_out_of
+from sidelong.light.balance_obstacles import HALF_A_STEP, OFFERED, obstacles_of, ways_out_of
 from sidelong.light.balance_search import (
     KEPT,
     Found,
@@ -39,8 +39,11 @@ from sidelong.light.balance_wish import (
 )
 
 
-def solve_balance(lit: LitPoints, wishes: Sequence[LightWish], means: Means) -> Balance:
+def solve_balance(lit: LitPoints, wishes: Sequence[LightWish], means: Means, offered: int = OFFERED) -> Balance:
     """The marked settings that serve the wishes best, with a bound that no other beats.
+
+    `offered`: how many ways out are named at most; with 0 neither they nor the obstacles are looked for, which is
+    quick.
 
     Raises
     ------
@@ -54,10 +57,11 @@ def solve_balance(lit: LitPoints, wishes: Sequence[LightWish], means: Means) -> 
     hopeless = [k for k, wish in enumerate(wishes) if not wish.at_most and not _reaches(lit, wish, means)]
     able = tuple(w for k, w in enumerate(wishes) if k not in hopeless)
     answer = _solved(lit, able, means)
-    if not answer.met:
+    if not answer.met and offered:
         stuck, limits = obstacles_of(lit, able, means)
         words = (*(wish_in_words(lit, wish) for wish in stuck), *limits)
-        answer = replace(answer, obstacles=words, ways_out=ways_out_of(lit, able, means, stuck))
+        ways = ways_out_of(lit, able, means, stuck)[:offered]
+        answer = replace(answer, obstacles=words, ways_out=ways, stuck=stuck, limits=limits)
     if hopeless:
         answer = _with_hopeless(answer, hopeless, lit, wishes)
     return replace(answer, sentence=_sentence(answer, lit, wishes))
@@ -129,8 +133,8 @@ def _sentence(answer: Balance, lit: LitPoints, wishes: tuple[LightWish, ...]) ->
     worst = int(np.argmax(misses))
     off = answer.misses[worst]
     amount = "nothing" if np.isinf(off) else f"{abs(off):.1f} stops {'over' if off > 0 else 'under'}"
-    text = f"cannot be met: {'; against '.join(answer.obstacles)}. Nearest: {how}, with {amount} for "
-    text += wish_in_words(lit, wishes[worst])
+    against = f": {'; against '.join(answer.obstacles)}" if answer.obstacles else ""
+    text = f"cannot be met{against}. Nearest: {how}, with {amount} for {wish_in_words(lit, wishes[worst])}"
     if answer.ways_out:
         text += f". It can be met: {'; or '.join(way.words for way in answer.ways_out)}"
     return text

@@ -34,21 +34,33 @@ class LitPoints:
 @dataclass(frozen=True)
 class LightWish:
     """A card at `point` (its index) shall come out at `stops` from middle grey, by the light named in `of`: a head,
-    a steady light, "flash", "ambient" or "all". `at_most`: not above that. A miss counts `weight` times, 0 to 1: at
-    0.5 it may be twice as large."""
+    a steady light, "flash", "ambient" or "all". `at_most`: not above that; `at_least`: not below. A miss counts
+    `weight` times: at 0.5 it may be twice as large."""
 
     point: int
     stops: float
     of: str = ALL
     weight: float = 1.0
     at_most: bool = False
+    at_least: bool = False
+
+
+@dataclass(frozen=True)
+class Outermost:
+    """How far the camera itself goes, beyond what the balance may choose: the lowest and highest ISO, the widest and
+    smallest stop, the longest shutter [s]. Ways out end there."""
+
+    iso: tuple[float, float] = (0.0, math.inf)
+    f_number: tuple[float, float] = (0.0, math.inf)
+    longest: float = math.inf
 
 
 @dataclass(frozen=True)
 class Means:
     """What can be set. `powers`: each head's marked fractions of full, 0 where it may be off; `energy` of each at
-    full [J]; `shutters` no shorter than sync [s]; `isos` that the picture bears; `f_numbers` that the focus allows;
-    `nd` in hand [stops]; all true values. `bellows` as in exposure.bellows_factor."""
+    full [J]; `shutters` [s]; `isos` that the picture bears; `f_numbers` that the focus allows; `nd` in hand [stops];
+    all true values. `bellows` as in exposure.bellows_factor. Shutters shorter than `sync` [s] take the heads' pulsed
+    mode and its loss."""
 
     powers: tuple[tuple[float, ...], ...]
     energy: tuple[float, ...]
@@ -57,15 +69,21 @@ class Means:
     f_numbers: tuple[float, ...]
     nd: tuple[float, ...] = (0.0,)
     bellows: float = 1.0
+    sync: float = 0.0
+    outermost: Outermost = Outermost()
 
 
 @dataclass(frozen=True)
 class WayOut:
-    """A change that makes every wish met: what it is in words, its `stops`, and the settings it then takes."""
+    """A change that makes every wish met: what it is in words, its `stops`, the settings it then takes; its `kind`
+    (nd, iso, scrim, stop, closer, shutter, later, wish), the `head` it is about, the `price` of a stop of it."""
 
     words: str
     stops: float
     settings: Settings
+    kind: str = ""
+    head: int | None = None
+    price: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -84,8 +102,8 @@ class Settings:
 class Balance:
     """The settings found. `misses` (W,): by how many stops each wish is over (+) or under (-), 0 for an `at_most`
     kept; `worst` the largest of them, weighted; `bound`: no marked setting has a smaller one; `gap` between the two.
-    `met`: all within half a step, weighted. If not, `obstacles` name the wishes and limits that stand against each
-    other and `ways_out` what would do, the cheapest first. `sentence` says it in words. [stops]"""
+    `met`: all within half a step, weighted. If not, `obstacles` name the wishes (`stuck`) and the `limits` that stand
+    against each other and `ways_out` what would do, the cheapest first. `sentence` says it in words. [stops]"""
 
     settings: Settings
     misses: Array
@@ -96,6 +114,8 @@ class Balance:
     sentence: str
     obstacles: tuple[str, ...] = ()
     ways_out: tuple[WayOut, ...] = ()
+    stuck: tuple[LightWish, ...] = ()
+    limits: tuple[str, ...] = ()
 
 
 def settable_powers(strobe: Strobe, may_be_off: bool = False) -> tuple[float, ...]:
@@ -136,17 +156,20 @@ def check_balance(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -
         raise InputFault("at least nd = (0,), no neutral density, was expected")
     for wish in wishes:
         known = (ALL, FLASH, AMBIENT, *lit.heads, *lit.steady_names)
-        if wish.of not in known or not 0 <= wish.point < points or not 0 < wish.weight <= 1:
+        if wish.of not in known or not 0 <= wish.point < points or not 0 < wish.weight <= 100:
             raise InputFault(
                 f'a wish for "{wish.of}" at point {wish.point}, weight {wish.weight:g}: expected one of '
-                f"{', '.join(known)}, a point from 0 to {points - 1}, a weight above 0, up to 1"
+                f"{', '.join(known)}, a point from 0 to {points - 1}, a weight above 0, up to 100"
             )
+        if wish.at_most and wish.at_least:
+            raise InputFault("a wish is for at most or for at least so many stops, not both")
 
 
 def wish_in_words(lit: LitPoints, wish: LightWish) -> str:
     """A wish as it would be said: ``key +0.5 at Ana``, ``ambient not above -2.0 at the window``."""
     what = {ALL: "all light", FLASH: "flash", AMBIENT: "ambient"}.get(wish.of, wish.of)
-    return f"{what} {'not above ' if wish.at_most else ''}{wish.stops:+.1f} at {lit.points[wish.point]}"
+    bound = "not above " if wish.at_most else "not below " if wish.at_least else ""
+    return f"{what} {bound}{wish.stops:+.1f} at {lit.points[wish.point]}"
 
 
 def settings_in_words(lit: LitPoints, settings: Settings) -> str:

@@ -13,6 +13,16 @@ from __future__ import annotations
 import math
 
 
+def t01_at(full: float, lowest: float | None, range_stops: float, power: float) -> float:
+    """t0.1 at a power [-] of a head whose t0.1 at full and at its lowest power are known [s]; even in stops between
+    (measured curves are nearly straight on such paper). `lowest` None: the same at every power. [s]
+    """
+    if lowest is None or range_stops <= 0:
+        return full
+    share = min(max(-math.log2(power) / range_stops, 0.0), 1.0) if power > 0 else 1.0
+    return full * (lowest / full) ** share
+
+
 def half_duration(t01: float) -> float:
     """t0.5 of a flash of duration t0.1, both in seconds, its light falling exponentially. [s]"""
     return t01 / math.log2(10.0)

@@ -61,6 +61,14 @@ class Strobe:
     reading: tuple[float, float, float] | None = None
     steady: bool = False
     spectrum: Spectrum | None = None
+    t01_lowest: float | None = None
+    """[s] at the lowest power; None: as at full."""
+    high_speed: bool | None = None
+    """Whether it has a pulsed mode for shutters above sync; None: not known."""
+    count: int | None = None
+    """How many of it there are; None: not stated."""
+    fed_by: str | None = None
+    """The outlet, battery or generator that charges it, by its id."""
 
 
 @dataclass(frozen=True)
@@ -147,6 +155,7 @@ class Emitter:
     """A flat front that shines to both sides, half of its flux each."""
     inward: bool = False
     """A ball that shines into its inside: it is the wall around everything."""
+    table: Distribution | None = None
 
 
 @dataclass(frozen=True)

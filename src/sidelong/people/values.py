@@ -25,3 +25,5 @@ class Person:
     clothes: str = "workwear"
     seat: float = 0.45
     build: str = "average"
+    moves: float = 0.0
+    """How fast, across the view. [m/s]"""

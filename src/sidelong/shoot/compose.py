@@ -78,6 +78,7 @@ def _bare_person(table: PersonTable, facing: float) -> Person:
         clothes=CLOTHES.known(table.clothes),
         seat=table.seat,
         build=BUILD.known(table.build),
+        moves=table.moves,
     )
 
 

@@ -17,7 +17,7 @@ from sidelong.shoot.model_kit import (
     ModifierTable,
     StrobeTable,
 )
-from sidelong.shoot.values import Body, HazeMachine, Kit, Owned, Power
+from sidelong.shoot.values import Body, HazeMachine, Kit, NdFilter, Owned, Power
 
 USUAL_WIDEST = 2 * 2**0.5
 """f/2.8, for a lens that does not say."""
@@ -52,7 +52,7 @@ class Bench:
 def compose_kit(table: KitTable) -> Bench:
     """Every piece by its id; a kit without bodies gets one of 36 x 24 mm, so that a lens alone can be planned."""
     bodies = [_body(b) for b in table.bodies] or [Body("body", Film(0.036, 0.024))]
-    pieces = [*table.bodies, *table.lenses, *table.strobes, *table.modifiers, *table.gels, *table.power, *table.haze]
+    pieces = [*table.bodies, *table.lenses, *table.strobes, *table.modifiers, *table.gels, *table.filters]
     kit = Kit(
         bodies={b.id: b for b in bodies},
         lenses={lens.id: _lens(lens) for lens in table.lenses},
@@ -61,7 +61,8 @@ def compose_kit(table: KitTable) -> Bench:
         gels={g.id: _gel(g) for g in table.gels},
         power={p.id: Power(p.id, p.kind, p.watts, p.watt_hours) for p in table.power},
         haze={h.id: HazeMachine(h.id, h.fluid, h.output) for h in table.haze},
-        owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in pieces},
+        owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in (*pieces, *table.power, *table.haze)},
+        filters={f.id: NdFilter(f.id, f.stops) for f in table.filters},
     )
     keys = ("widest", "movement", "shift")
     unsaid = {lens.id: frozenset(k for k in keys if getattr(lens, k) is None) for lens in table.lenses}
@@ -110,6 +111,10 @@ def _strobe(table: StrobeTable) -> Strobe:
         guide_modifier=reading.modifier if reading else table.guide_modifier,
         efficacy=table.efficacy,
         reading=(_lux_seconds(reading), reading.distance, reading.power) if reading else None,
+        t01_lowest=table.t01_lowest,
+        high_speed=table.high_speed,
+        count=table.count,
+        fed_by=table.fed_by,
     )
 
 

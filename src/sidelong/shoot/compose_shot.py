@@ -12,6 +12,7 @@ from sidelong.light.values import Bounce
 from sidelong.place.values import Vector
 from sidelong.shoot.compose_kit import Bench
 from sidelong.shoot.compose_place import three
+from sidelong.shoot.compose_wishes import colour_wishes_of, freedom_of, is_balanced, wishes_of
 from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ShotTable
 from sidelong.shoot.surfaces import FACES, bounce_point
 from sidelong.shoot.values import Body, CameraStand, Shot, ShotLight, Target
@@ -93,7 +94,7 @@ class ShotComposer:
             when=self._when(),
             body=body,
             lens=self.known.bench.lens_for(lens, table.aperture, total_angle(angles), math.hypot(rise, shift)),
-            camera=CameraStand(three(table.camera.at), self._camera_aim(), table.camera.level),
+            camera=CameraStand(three(table.camera.at), self._camera_aim(), table.camera.level, table.camera.support),
             sharp=table.sharp,
             soft=table.soft,
             movement=Movement(angles[0], angles[1], rise, shift) if angles else None,
@@ -107,6 +108,11 @@ class ShotComposer:
             balance=table.balance,
             ambient=table.ambient,
             lights=tuple(self._light(light) for light in table.lights),
+            wishes=wishes_of(table, self.focus_on()),
+            colour_wishes=colour_wishes_of(table),
+            free=freedom_of(table, body, [kit.strobes[light.strobe] for light in table.lights], bool(kit.filters)),
+            filters=tuple(kit.filters[f] for f in table.filters),
+            frames=table.frames,
         )
 
     def _when(self) -> datetime:
@@ -133,7 +139,7 @@ class ShotComposer:
         return three(place if place is not None else fallback)
 
     def _shutter(self, body: Body) -> float | None:
-        if self.table.shutter is not None or self.table.ambient is not None:
+        if self.table.shutter is not None or self.table.ambient is not None or is_balanced(self.table):
             return self.table.shutter
         return max(body.sync, body.shutter[0]) if self.table.lights else 2 ** (-21 / 3)
 
@@ -149,7 +155,7 @@ class ShotComposer:
         elif bounce is not None and table.bounce is not None:
             aim = self._aim_at_surface(table.bounce, at, aim)
         power = table.power
-        if power is None and table.target is None:
+        if power is None and table.target is None and not is_balanced(self.table):
             power = 1.0
         return ShotLight(
             strobe=kit.strobes[table.strobe],
@@ -160,6 +166,7 @@ class ShotComposer:
             power=power,
             target=Target(subject, table.target.stops) if table.target and subject else None,
             bounce=bounce,
+            reach=(table.reach[0], table.reach[1]) if table.reach else None,
         )
 
     def _aim_at_surface(self, table: BounceTable, at: Vector, aim: Vector) -> Vector:

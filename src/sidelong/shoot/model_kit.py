@@ -47,6 +47,8 @@ LuxSeconds = Annotated[float, BeforeValidator(number(1e-3, 1e9, "lux seconds"))]
 PupilRatio = Annotated[float, BeforeValidator(number(0.05, 20, "a pupil ratio"))]
 Curvature = Annotated[float, BeforeValidator(number(-2, 2, "a field curvature kappa, without a unit,"))]
 Blades = Annotated[int, Field(ge=0, le=40)]
+Count = Annotated[int, Field(ge=1, le=100)]
+Density = Annotated[float, BeforeValidator(number(0.1, 20, "stops of neutral density"))]
 Layers = Annotated[int, Field(ge=1, le=20)]
 Mired = Annotated[float, BeforeValidator(number(-280, 500, "a mired shift"))]
 Passed = Annotated[float, BeforeValidator(number(1e-4, 1, "a fraction"))]
@@ -155,6 +157,14 @@ class StrobeTable(Piece):
     """Light for its energy, at the bare tube. [lm s/J; one calibration of three]"""
     reading: MeterReading | None = None
     """What a meter read at a distance. [table; one calibration of three]"""
+    t01_lowest: Seconds | None = None
+    """Duration at its lowest power; between the two it goes evenly with the stops. [s; as at full power]"""
+    high_speed: bool | None = None
+    """Whether it has a pulsed mode for shutters above sync. [-; not stated, with a doubt where a shot needs it]"""
+    count: Count | None = None
+    """How many of it there are. [-; not stated, with a doubt where a shot uses two]"""
+    fed_by: Name | None = None
+    """What charges it. [id of kit.power; not stated]"""
 
 
 class ModifierTable(Piece):
@@ -191,6 +201,13 @@ class GelTable(Piece):
     """What it passes of the light. [0 to 1; as usual for its mireds, with a doubt]"""
 
 
+class FilterTable(Piece):
+    """`[[kit.filters]]`: neutral density for the lens."""
+
+    stops: Density
+    """What it holds back. [stops; required]"""
+
+
 class PowerTable(Piece):
     """`[[kit.power]]`: an outlet, a battery, a generator."""
 
@@ -224,6 +241,8 @@ class KitTable(Table):
     """What goes before a head, bounces or holds back light. [list of tables; none]"""
     gels: list[GelTable] = Field(default=[], max_length=500)
     """Colour filters. [list of tables; none]"""
+    filters: list[FilterTable] = Field(default=[], max_length=50)
+    """Neutral density for the lens. [list of tables; none]"""
     power: list[PowerTable] = Field(default=[], max_length=200)
     """Outlets, batteries, generators. [list of tables; none]"""
     haze: list[HazeTable] = Field(default=[], max_length=200)

@@ -12,6 +12,9 @@ from sidelong.shoot.quantities import (
     Facing,
     FloorPoint,
     FNumber,
+    FreeIso,
+    FreeShutter,
+    FreeStop,
     Iso,
     Kelvin,
     Lean,
@@ -22,6 +25,7 @@ from sidelong.shoot.quantities import (
     Names,
     Point,
     Power,
+    Reach,
     Rotation,
     Seat,
     Shutter,
@@ -33,6 +37,10 @@ from sidelong.shoot.quantities import (
     number,
 )
 
+FrameCount = Annotated[int, Field(ge=1, le=100_000)]
+Speed = Annotated[float, BeforeValidator(number(0, 60, "a speed in metres a second,"))]
+Within = Annotated[float, BeforeValidator(number(0.01, 10, "stops"))]
+Mireds = Annotated[float, BeforeValidator(number(1, 200, "mireds"))]
 Illuminance = Annotated[float, BeforeValidator(number(0, 1e9, "lux or lux seconds"))]
 
 
@@ -57,6 +65,8 @@ class PersonTable(Table):
     """"workwear", "oilskins", "jersey", "coat", "apron", "plain". [-; "workwear"]"""
     seat: Seat = 0.45
     """Height of the seat above the feet, when sitting. [m; 0.45]"""
+    moves: Speed = 0.0
+    """How fast they move, taken across the view: walking 1.4, dancing 3, a hammer 10. [m/s; 0]"""
     build: Word = "average"
     """"average", "slight", "heavy", "male", "female", "young", "old" and others. [-; "average"]"""
 
@@ -70,6 +80,8 @@ class CameraTable(Table):
     """A name, or a point [x, y, z], that the body looks at. [m; whom it is focused on]"""
     level: bool = False
     """True keeps the film vertical; rise or fall does the framing. [-; false]"""
+    support: Literal["tripod", "monopod", "hand"] = "tripod"
+    """What carries the camera: "tripod", "monopod", "hand". [-; "tripod"]"""
     rise: Displacement | None = None
     """Of the lens along the film, up; or in the movement. [mm; 0]"""
     shift: Displacement | None = None
@@ -137,6 +149,44 @@ class LightTable(Table):
     """What it shall give instead of a power: the power is found. [table; none]"""
     bounce: Annotated[BounceTable, BeforeValidator(as_table("surface"))] | None = None
     """What it is turned at: the name of a surface or panel, or a table. [name or table; none]"""
+    reach: Reach | None = None
+    """[nearest, farthest] that the balance may put it from its aim, on the line to where it stands.
+    [m; it stays where it stands]"""
+
+
+class WishTable(Table):
+    """`[[shots.wishes]]`; one of stops, at_most, at_least, or a kelvin."""
+
+    who: Name | None = None
+    """At whom, at which mark, or which window as it is seen itself. [name; the one focused on]"""
+    light: Name = "all"
+    """By which light: "all", "flash", "ambient", "sun", "sky", or a strobe. [name; "all"]"""
+    stops: Stops | None = None
+    """That it shall give, from middle grey. [stops; one of three]"""
+    at_most: Stops | None = None
+    """That it shall not go above. [stops; one of three]"""
+    at_least: Stops | None = None
+    """That it shall not go below. [stops; one of three]"""
+    within: Within = 1 / 6
+    """How far off it may be and still count as met. [stops; half a third]"""
+    kelvin: Kelvin | None = None
+    """The colour temperature that the light of a strobe shall have: its gels are chosen. [K; no wish]"""
+    within_mired: Mireds = 15.0
+    """How far off that may be. [mired; 15]"""
+
+
+class FreeTable(Table):
+    """`[shots.free]`: what the balance may choose; what the shot itself states stays as it is."""
+
+    shutter: FreeShutter = True
+    """true, false, or [fastest, slowest]. [s; true: from the sync time, or where every strobe has a high-speed mode
+    from the body's fastest, to "1/30"]"""
+    iso: FreeIso = False
+    """true for all that the body has, false, or [lowest, highest]. [-; false: the lowest of the body]"""
+    aperture: FreeStop = False
+    """true for all that the focus allows, false, or [widest, smallest]. [-; false: what the focus needs]"""
+    filters: bool = True
+    """Whether ND of the kit may be put on. [-; true]"""
 
 
 class ShotTable(Table):
@@ -174,8 +224,16 @@ class ShotTable(Table):
     """Colour temperature that goes neutral. [K; 5500]"""
     ambient: Stops | None = None
     """What sun and sky shall give on the one focused on, from middle grey. [stops; no wish]"""
+    filters: Names = ()
+    """ND on the lens: an id or a list. [ids; none, or what the wishes need]"""
+    frames: FrameCount | None = None
+    """How many frames will be taken, for batteries. [-; 36]"""
     lights: list[LightTable] = Field(default=[], max_length=100)
     """The strobes of this picture. [list of tables; none]"""
+    wishes: list[WishTable] = Field(default=[], max_length=100)
+    """What the light shall do; powers and exposure are then found together. [list of tables; none]"""
+    free: FreeTable | None = None
+    """What may be chosen to meet the wishes. [table; with wishes the shutter and ND, without them nothing]"""
 
 
 class ReadingTable(Table):

@@ -378,6 +378,20 @@ Pixels = Annotated[
 ShutterRange = Annotated[
     tuple[float, float], PlainValidator(_pair(_shutter, "the fastest and the slowest time")), WithJsonSchema(_SIZES)
 ]
+
+
+def _or_flag(read: Callable[[Any], float], what: str) -> Callable[[Any], bool | tuple[float, float]]:
+    pair = _pair(read, f"true, false, or {what}")
+    return lambda value: value if isinstance(value, bool) else pair(value)
+
+
+Free = bool | tuple[float, float]
+_FREE = WithJsonSchema({"anyOf": [{"type": "boolean"}, _SIZES]})
+FreeShutter = Annotated[Free, PlainValidator(_or_flag(_shutter, "the fastest and the slowest time")), _FREE]
+FreeIso = Annotated[Free, PlainValidator(_or_flag(_iso, "the lowest and the highest speed")), _FREE]
+FreeStop = Annotated[Free, PlainValidator(_or_flag(_f_number, "the widest and the smallest stop")), _FREE]
+_apart = _pair(_length(1.0, 0.1, 1000.0, "a distance"), "the nearest and the farthest distance")
+Reach = Annotated[tuple[float, float], PlainValidator(_apart), WithJsonSchema(_SIZES)]
 IsoRange = Annotated[
     tuple[float, float],
     PlainValidator(_pair(_iso, "the lowest and the highest speed")),

@@ -13,7 +13,7 @@ from sidelong.shoot.lines import Path as KeyPath
 from sidelong.shoot.model import ShootFile
 from sidelong.shoot.model_kit import MeterReading, StrobeTable
 from sidelong.shoot.model_place import MOST_OPENINGS, MeshTable, OpeningTable
-from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable
+from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable, WishTable
 from sidelong.shoot.report import Report
 from sidelong.shoot.structure import nearest
 from sidelong.shoot.surfaces import surface_names
@@ -36,6 +36,7 @@ class _Checker:
         self.gels = {g.id: g for g in kit.gels}
         self.surfaces = surface_names(model)
         self.strobes = {s.id: s for s in kit.strobes}
+        self.openings = {o.name for room in model.place.rooms for o in room.openings if o.name} - set(self.points)
 
     def run(self) -> None:
         self._place()
@@ -152,6 +153,9 @@ class _Checker:
         if strobe.id in TAKEN:
             expected = "another id: sun and sky are lights of their own"
             self.report.fault((*path, "id"), shown(strobe.id), expected)
+        if strobe.fed_by is not None:
+            sources = [p.id for p in self.model.kit.power]
+            self._known((*path, "fed_by"), strobe.fed_by, sources, "the id of an outlet, battery or generator")
         if strobe.guide_modifier is not None:
             self._known((*path, "guide_modifier"), strobe.guide_modifier, self.modifiers, "the id of a modifier")
         if strobe.reading is not None:
@@ -181,6 +185,31 @@ class _Checker:
         self._movement((*path, "movement"), shot.movement, shot)
         for i, light in enumerate(shot.lights):
             self._light((*path, "lights", i), light)
+        for i, name in enumerate(shot.filters):
+            known_filters = [f.id for f in kit.filters]
+            self._known((*path, "filters", i), name, known_filters, "the id of a filter in the kit")
+        heads = _heads_of(shot)
+        for i, wish in enumerate(shot.wishes):
+            self._wish((*path, "wishes", i), wish, heads)
+
+    def _wish(self, path: KeyPath, wish: WishTable, heads: list[str]) -> None:
+        given = [k for k in ("stops", "at_most", "at_least", "kelvin") if getattr(wish, k) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) or "a wish without a value"
+            self.report.fault(path, found, "one of stops, at_most, at_least, kelvin")
+        if wish.kelvin is not None:
+            self._known((*path, "light"), wish.light, heads, "the strobe whose light shall have that colour")
+            return
+        if wish.who is None and not self.points:
+            self.report.fault(path, "a wish for nobody", "who = the name of a person, a mark or a window")
+        elif wish.who is not None and wish.who not in self.openings:
+            self._known((*path, "who"), wish.who, self.points, "the name of a person, a mark or a window")
+        elif wish.who in self.openings and wish.light not in ("all", "ambient", *TAKEN):
+            self.report.fault((*path, "light"), shown(wish.light), '"all", "ambient", "sun" or "sky" for a window')
+        known = ["all", "flash", "ambient", *heads, *TAKEN]
+        self._known(
+            (*path, "light"), wish.light, known, '"all", "flash", "ambient", "sun", "sky" or a strobe of the shot'
+        )
 
     def _piece(self, path: KeyPath, name: str | None, known: list[str], what: str, required: bool) -> None:
         if name is not None:
@@ -266,6 +295,14 @@ class _Checker:
             self.report.fault(
                 (*path, "power"), "the power of no strobe", "`light` to name the strobe that was read alone"
             )
+
+
+def _heads_of(shot: ShotTable) -> list[str]:
+    """The names of a shot's heads: a strobe's id, numbered from the second use on."""
+    seen: dict[str, int] = {}
+    for light in shot.lights:
+        seen[light.strobe] = seen.get(light.strobe, 0) + 1
+    return [strobe if n == 1 else f"{strobe} {n}" for strobe, most in seen.items() for n in range(1, most + 1)]
 
 
 def _files_in(folder: Path) -> list[str]:

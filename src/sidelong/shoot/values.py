@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from typing import Literal
 
 from sidelong.lens.values import Film, Lens, Movement
 from sidelong.light.values import Bounce, Gel, Modifier, Strobe
 from sidelong.people.values import Person
 from sidelong.place.values import Mark, Place, Vector
+
+Support = Literal["tripod", "monopod", "hand"]
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,14 @@ class HazeMachine:
 
 
 @dataclass(frozen=True)
+class NdFilter:
+    """Neutral density for the lens: the `stops` that it holds back."""
+
+    id: str
+    stops: float
+
+
+@dataclass(frozen=True)
 class Kit:
     """All the kit, each by its id, and `owned` for every id."""
 
@@ -63,6 +74,7 @@ class Kit:
     power: dict[str, Power]
     haze: dict[str, HazeMachine]
     owned: dict[str, Owned]
+    filters: dict[str, NdFilter] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -85,15 +97,49 @@ class ShotLight:
     power: float | None = None
     target: Target | None = None
     bounce: Bounce | None = None
+    reach: tuple[float, float] | None = None
+    """Nearest and farthest that it may stand from its aim, on the line to where it stands. [m]"""
 
 
 @dataclass(frozen=True)
 class CameraStand:
-    """Where the camera stands and looks. Place frame [m]."""
+    """Where the camera stands and looks, and what carries it. Place frame [m]."""
 
     at: Vector
     aim: Vector
     level: bool = False
+    support: Support = "tripod"
+
+
+@dataclass(frozen=True)
+class WishOfLight:
+    """A card at `who` (a person, a mark, or a window as it is seen itself) shall come out at `stops` by the light
+    named, within so many; `bound`: "at" them, "at_most" or "at_least"."""
+
+    who: str
+    light: str
+    stops: float
+    bound: str = "at"
+    within: float = 1 / 6
+
+
+@dataclass(frozen=True)
+class WishOfColour:
+    """A head's light shall have this colour temperature [K], within so many mireds: its gels are chosen."""
+
+    light: str
+    kelvin: float
+    within_mired: float = 15.0
+
+
+@dataclass(frozen=True)
+class Freedom:
+    """What the balance may choose, as ranges of true values; None is fixed. `filters`: any of the kit's ND."""
+
+    shutter: tuple[float, float] | None = None
+    iso: tuple[float, float] | None = None
+    f_number: tuple[float, float] | None = None
+    filters: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,6 +171,14 @@ class Shot:
     lights: tuple[ShotLight, ...]
     focus_stated: bool = False
     """Whether the file itself names `focus_on`; else it is the first that offers itself."""
+    wishes: tuple[WishOfLight, ...] = ()
+    colour_wishes: tuple[WishOfColour, ...] = ()
+    free: Freedom | None = None
+    """What the balance may choose; None for a shot without wishes."""
+    filters: tuple[NdFilter, ...] = ()
+    """ND on the lens."""
+    frames: int | None = None
+    """How many frames will be taken; None where it is not stated."""
 
 
 @dataclass(frozen=True)
