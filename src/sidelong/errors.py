@@ -6,6 +6,7 @@
     |-- InputFault                the input is at fault                            exit code 2
     |   |-- ShootFault            the shoot file: carries a list of faults, each with file, line, column
     |   `-- FileFault             a mesh, a font, a picture: missing, too big, not what it says
+    |       `-- LuminaireFault    a luminaire file: carries the fault with its line
     |-- Impossible                asked for what cannot be; carries the nearest    exit code 3
     |   |-- NoPlaneOfFocus        the film plane holds the principal point
     |   |-- OutOfReach            a point cannot be focused on with this lens and movement
@@ -66,6 +67,14 @@ class ShootFault(InputFault):
 
 class FileFault(InputFault):
     """A file that the shoot refers to is missing, too big, or not what it says it is."""
+
+
+class LuminaireFault(FileFault):
+    """A luminaire file is not what its standard says; `fault` tells what was found in which line."""
+
+    def __init__(self, fault: Fault) -> None:
+        self.fault = fault
+        super().__init__(str(fault))
 
 
 class Impossible(SidelongError):

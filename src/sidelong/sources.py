@@ -28,6 +28,11 @@ SOURCES: dict[str, str] = {
     "howell2010": "Howell, A Catalog of Radiation Heat Transfer Configuration Factors, 3rd ed., 2010.",
     "stokes1862": "Stokes, On the intensity of the light reflected from or transmitted through a pile of plates, "
     "Proc. R. Soc. 11, 1862, 545-556.",
+    # light: luminaire files
+    "ieslm63": "ANSI/IES LM-63-02 and LM-63-19, Standard File Format for the Electronic Transfer of Photometric "
+    "Data (angles, symmetry and sizes read; the edition of 2019 from memory).",
+    "eulumdat": "A. Stockmar, EULUMDAT: ein Leuchtendatenformat fuer den europaeischen Beleuchtungsplaner, "
+    "Tagungsband Licht 1990, 641-644 (the order of the lines as widely repeated; from memory).",
     # light: sun and sky
     "reda2008": "Reda & Andreas, Solar Position Algorithm for Solar Radiation Applications, NREL/TP-560-34302, 2008.",
     "espenak2006": "Espenak & Meeus, Five Millennium Canon of Solar Eclipses, NASA/TP-2006-214141, 2006 (delta T).",

@@ -1,9 +1,10 @@
 """How an emitter gives out its light: intensity over direction, and what arrives where, nothing in the way.
 
-Three patterns. "sphere": the same luminance all over a small ball. "beam": a small disc whose intensity at an
-angle off the axis is I0 cos^n, n = ln 1/2 / ln cos(beam / 2), so that it halves at beam/2 and n = 1 is Lambert.
+Three patterns in closed form. "sphere": the same luminance all over a small ball. "beam": a small disc whose
+intensity at an angle off the axis is I0 cos^n, n = ln 1/2 / ln cos(beam / 2): it halves at beam/2, n = 1 is Lambert.
 "lambert": a flat front of one luminance, seen under the cosine; behind a grid of black tubes its luminance falls
-with the part of a tube's mouth that is seen through the other end.
+with the part of a tube's mouth that is seen through the other end. And the tables of luminaire files: from a flat
+front whose luminance depends on direction alone, or a ball of which the same is true.
 
 Source
 ------
@@ -18,6 +19,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sidelong.light.distribution import from_front, intensity, of_front, total_flux
 from sidelong.light.form_factor import polygon_illuminance
 from sidelong.light.values import Emitter
 
@@ -98,7 +100,29 @@ def axial_intensity(emitter: Emitter) -> float:
         return emitter.flux / (4.0 * math.pi)
     if emitter.pattern == "beam":
         return emitter.flux * (beam_exponent(emitter.beam) + 1.0) / (2.0 * math.pi)
+    if emitter.pattern == "table":
+        return float(table_intensity(emitter, np.asarray(emitter.axis, float)))
     return emitter.flux / grid_solid_angle(emitter.grid)
+
+
+def table_intensity(emitter: Emitter, directions: ArrayLike) -> Values:
+    """Luminous intensity of an emitter with a table towards unit directions (..., 3), place frame. [cd, or cd s]"""
+    table = emitter.table
+    assert table is not None
+    way, axis, up = np.asarray(directions, float), np.asarray(emitter.axis), np.asarray(emitter.up)
+    right = np.cross(axis, up)
+    vertical = np.arccos(np.clip(way @ axis, -1.0, 1.0))
+    front = from_front(table)
+    shining = of_front(table) if front else table
+    candela = intensity(shining, vertical, np.arctan2(way @ up, way @ right))
+    return np.asarray(candela * (emitter.flux / total_flux(shining)))
+
+
+def is_ball(emitter: Emitter) -> bool:
+    """Whether a light's body is a ball; else it is a flat front."""
+    if emitter.pattern == "table":
+        return emitter.table is not None and not from_front(emitter.table)
+    return emitter.pattern == "sphere"
 
 
 def relative_intensity(emitter: Emitter, cosine: ArrayLike) -> Values:
@@ -130,6 +154,9 @@ def illuminance_on_axis(emitter: Emitter, distance: float) -> float:
         if distance <= emitter.size[0] / 2:
             raise ValueError(f"{distance:g} m from its middle lies inside the light")
         return axial_intensity(emitter) / distance**2
+    if emitter.pattern == "table":
+        axis = np.asarray(emitter.axis)
+        return float(illuminance_at(emitter, np.asarray(emitter.at) + distance * axis, -axis))
     if emitter.pattern == "beam":
         n, radius = beam_exponent(emitter.beam), emitter.size[0] / 2
         share = -math.expm1(-(n + 1.0) / 2.0 * math.log1p((radius / distance) ** 2))
@@ -146,7 +173,8 @@ def illuminance_at(emitter: Emitter, points: ArrayLike, normals: ArrayLike) -> V
 
     Lambertian fronts without a grid by the polygon formula; the rest summed over the disc or front (576 patches, 4096
     behind a grid, which near a broad front leaves up to 1 %);
-    a sphere as a point at its middle, exact while all of it is above the receptor's horizon. [lx, or lx s]
+    a ball as a point at its middle, exact (with a table: far away) while all of it is above the receptor's horizon.
+    [lx, or lx s]
     """
     at = np.asarray(points, float)
     axis = np.broadcast_to(np.asarray(normals, float), at.shape)
@@ -157,15 +185,19 @@ def illuminance_at(emitter: Emitter, points: ArrayLike, normals: ArrayLike) -> V
     away = at[..., None, :] - patches
     squared = np.maximum(np.sum(away * away, axis=-1), 1e-12)
     distance = np.sqrt(squared)
-    leaving = relative_intensity(emitter, np.sum(away * np.asarray(emitter.axis), axis=-1) / distance)
     arriving = np.maximum(-np.einsum("...pk,...k->...p", away, axis) / distance, 0.0)
-    return np.asarray(axial_intensity(emitter) * np.sum(shares * leaving * arriving / squared, axis=-1))
+    if emitter.pattern == "table":
+        candela = table_intensity(emitter, away / distance[..., None])
+    else:
+        cosine = np.sum(away * np.asarray(emitter.axis), axis=-1) / distance
+        candela = axial_intensity(emitter) * relative_intensity(emitter, cosine)
+    return np.asarray(np.sum(shares * candela * arriving / squared, axis=-1))
 
 
 def _patches(emitter: Emitter) -> tuple[Values, Values]:
     """Middles (P, 3) and shares (P,) of the patches that a front or disc is summed over."""
     at, up = np.asarray(emitter.at, float), np.asarray(emitter.up, float)
-    if emitter.pattern == "sphere":
+    if is_ball(emitter):
         return at[None, :], np.ones(1)
     nodes, weights = _NODES if emitter.grid is None else _MORE_NODES
     turns = len(nodes)

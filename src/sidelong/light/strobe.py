@@ -52,8 +52,8 @@ def emitter(head: Head, modifiers: Mapping[str, Modifier] | None = None) -> Emit
     Returns
     -------
     Emitter
-        A flash; flux in lumen seconds. For a bounce it is the head itself; the surface it is turned at is part of
-        the scene.
+        A flash, flux in lumen seconds, or a steady lamp, flux in lumens. For a bounce it is the head itself; the
+        surface it is turned at is part of the scene.
 
     Raises
     ------
@@ -65,7 +65,8 @@ def emitter(head: Head, modifiers: Mapping[str, Modifier] | None = None) -> Emit
     shape = shaped(head.modifier, head.strobe.id)
     flux = tube_flux(head.strobe, modifiers or {}, head.modifier) * head.power * shape.flux * passed
     axis, up = _axes(head)
-    return replace(shape, name=head.name, flux=flux, spectrum=gelled, at=head.at, axis=axis, up=up)
+    lit = replace(shape, name=head.name, flux=flux, spectrum=gelled, at=head.at, axis=axis, up=up)
+    return replace(lit, kind="steady") if head.strobe.steady else lit
 
 
 def shaped(modifier: Modifier | None, strobe_id: str = "") -> Emitter:
@@ -85,6 +86,8 @@ def shaped(modifier: Modifier | None, strobe_id: str = "") -> Emitter:
     if modifier.grid is not None and modifier.grid >= math.pi:
         modifier = replace(modifier, grid=None)
     base = replace(base, size=modifier.size, flux=_share_that_leaves(modifier))
+    if modifier.pattern is not None:
+        return replace(base, pattern="table", shape=modifier.shape, table=modifier.pattern)
     if modifier.kind == "reflector" or (modifier.kind in ("umbrella", "dish") and modifier.beam is not None):
         return _beam(base, modifier)
     grid = modifier.grid
@@ -178,7 +181,8 @@ def _beam(base: Emitter, modifier: Modifier) -> Emitter:
 
 
 def _gelled(head: Head) -> tuple[Spectrum, float]:
-    return filtered(flash(head.strobe.kelvin), head.gels)
+    light = head.strobe.spectrum if head.strobe.spectrum is not None else flash(head.strobe.kelvin)
+    return filtered(light, head.gels)
 
 
 def _axes(head: Head) -> tuple[Vector, Vector]:

@@ -18,7 +18,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.light.patterns import beam_exponent, front_area, grid_solid_angle
+from sidelong.light.distribution import HORIZONTALS, VERTICALS, regular_table
+from sidelong.light.patterns import beam_exponent, front_area, grid_solid_angle, is_ball
 from sidelong.light.values import Daylight, Emitter
 from sidelong.trace.engine import load
 from sidelong.trace.sensor import regular_polygon
@@ -68,7 +69,11 @@ class Lights:
         sky: SkyTable | None,
         portals: tuple[Portal, ...],
     ) -> None:
+        tables = [regular_table(e.table) for e in emitters if e.table is not None]
         rows = [_emitter_row(e) for e in emitters]
+        for number, row in enumerate(r for r in rows if r[_TABLE] >= 0):
+            row[_TABLE] = float(number)
+        self.table = mi.Float(np.concatenate(tables).astype(np.float32).ravel()) if tables else None
         self.bodies = len(rows)
         self.dome = None
         if daylight is not None and sky is not None:
@@ -117,7 +122,8 @@ class Lights:
             s, c = dr.sincos(dr.two_pi * pair.y)
             direction = mi.Frame3f(away).to_world(mi.Vector3f(sine * c, sine * s, 1.0 - down))
             near = _reach(distance, 1.0 - down, radius)
-            cone = Seen(direction, dr.select(kind == _SUN, FAR, near), strength, dr.rcp(dr.two_pi * one_less))
+            luminance = self._tabled(light, axis, direction, strength, strength)
+            cone = Seen(direction, dr.select(kind == _SUN, FAR, near), luminance, dr.rcp(dr.two_pi * one_less))
             seen = seen.unless((kind == _BALL) | (kind == _SUN), cone)
             if self.around:
                 seen = seen.unless(self._one(_BOTH, light) * (kind == _BALL) > 0, self._shell(light, point, pair))
@@ -143,7 +149,7 @@ class Lights:
             one_less = _one_less(
                 self._one(_SIZE, light) * dr.rsqrt(dr.squared_norm(self._three(_AT, light) - origin))
             )
-            luminance = dr.select(is_ball, strength, luminance)
+            luminance = dr.select(is_ball, self._tabled(light, axis, direction, strength, strength), luminance)
             density = dr.select(is_ball, dr.rcp(dr.two_pi * one_less), density)
         return luminance, density
 
@@ -198,7 +204,8 @@ class Lights:
             through = cosine * distance + dr.safe_sqrt(dr.square(cosine * distance) + radius**2 - distance**2)
             chance = dr.select(inside, self._wall(light, point, direction, through), chance)
             reach, met = dr.select(inside, through, reach), met | inside
-        return Seen(direction, reach, dr.select(met, strength, 0.0), dr.select(met, chance, 0.0))
+        luminance = self._tabled(light, self._three(_AXIS, light), direction, strength, strength)
+        return Seen(direction, reach, dr.select(met, luminance, 0.0), dr.select(met, chance, 0.0))
 
     def _shell(self, light: Any, point: Any, pair: Any) -> Seen:
         """A sample of the wall of a ball that shines inwards, even over its area."""
@@ -235,8 +242,29 @@ class Lights:
             # the overlap of two circles a tube's depth apart, as in light.patterns.grid_transmission
             x = dr.clip(dr.safe_sqrt(1.0 - safe * safe) / safe * self._one(_SLOPE, light), 0.0, 1.0)
             luminance = luminance * (2 / math.pi) * (dr.safe_acos(x) - x * dr.safe_sqrt(1.0 - x * x))
+        luminance = self._tabled(light, axis, direction, strength / safe, luminance)
         density = distance * distance / (self._one(_SIZE, light) * safe)
         return dr.select(lit, luminance, 0.0), dr.select(lit, density, 0.0)
+
+    def _tabled(self, light: Any, axis: Any, direction: Any, per_candela: Any, otherwise: Any) -> Any:
+        """Luminance along rays that come along `direction` from a light with a table, `otherwise` that of others."""
+        if self.table is None:
+            return otherwise
+        number = self._one(_TABLE, light)
+        there = number >= 0
+        up, across = dr.normalize(self._three(_UP, light)), dr.normalize(self._three(_ACROSS, light))
+        height, right = -dr.dot(direction, up), dr.dot(direction, across)
+        cosine = -dr.dot(direction, axis)
+        vertical = dr.atan2(dr.sqrt(height * height + right * right), cosine) * ((VERTICALS - 1) / math.pi)
+        turn = dr.atan2(height, right) * ((HORIZONTALS - 1) / (2 * math.pi))
+        turn = dr.select(turn < 0, turn + (HORIZONTALS - 1), turn)
+        j = dr.minimum(mi.UInt32(vertical), VERTICALS - 2)
+        i = dr.minimum(mi.UInt32(turn), HORIZONTALS - 2)
+        t, s = vertical - mi.Float(j), turn - mi.Float(i)
+        first = (mi.UInt32(dr.maximum(number, 0.0)) * HORIZONTALS + i) * VERTICALS + j
+        corner = [dr.gather(mi.Float, self.table, first + step, there) for step in (0, 1, VERTICALS, VERTICALS + 1)]
+        low, high = dr.lerp(corner[0], corner[1], t), dr.lerp(corner[2], corner[3], t)
+        return dr.select(there, per_candela * dr.lerp(low, high, s), otherwise)
 
     def _one(self, column: int, light: Any) -> Any:
         return dr.gather(mi.Float, self.columns[column], light)
@@ -245,7 +273,8 @@ class Lights:
         return mi.Vector3f(*(self._one(column + k, light) for k in range(3)))
 
 
-_KIND, _AT, _AXIS, _ACROSS, _UP, _SIZE, _STRENGTH, _EXPONENT, _SLOPE, _BOTH = 0, 1, 4, 7, 10, 13, 14, 15, 16, 17
+_KIND, _AT, _AXIS, _ACROSS, _UP, _SIZE = 0, 1, 4, 7, 10, 13
+_STRENGTH, _EXPONENT, _SLOPE, _BOTH, _TABLE = 14, 15, 16, 17, 18
 _ZERO = (0.0, 0.0, 0.0)
 
 
@@ -260,15 +289,15 @@ def _row(
     both: bool = False,
 ) -> list[float]:
     """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid); `both`:
-    a front that shines to both sides, a ball that shines inwards."""
+    a front that shines to both sides, a ball that shines inwards. The last column numbers a light's table, -1
+    without one."""
     across, up = sides if sides is not None else (_ZERO, _ZERO)
-    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *fall, float(both)]
+    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *fall, float(both), -1.0]
 
 
 def _emitter_row(emitter: Emitter) -> list[float]:
-    at = np.array(emitter.at, float)
+    at, radius = np.array(emitter.at, float), emitter.size[0] / 2
     if emitter.pattern == "sphere":
-        radius = emitter.size[0] / 2
         strength = emitter.flux / (4 * math.pi**2 * radius**2)
         return _row(_BALL, at, size=radius, strength=strength, both=emitter.inward)
     axis, up = np.array(emitter.axis, float), np.array(emitter.up, float)
@@ -281,7 +310,12 @@ def _emitter_row(emitter: Emitter) -> list[float]:
         area = math.pi / 4 * emitter.size[0] * emitter.size[1]
         strength = emitter.flux * (n + 1) / (2 * math.pi) / area
         return _row(_DISC, at, axis, sides, area, strength, (n - 1.0, 0.0))
+    if is_ball(emitter):
+        row = _row(_BALL, at, axis, (np.cross(up, axis), up), radius, emitter.flux / (math.pi * radius**2))
+        return [*row[:-1], 0.0]
     area = front_area(emitter)
+    if emitter.table is not None:
+        return [*_row(_FLAT[emitter.shape], at, axis, sides, area, emitter.flux / area)[:-1], 0.0]
     grid = emitter.grid if emitter.grid is not None and emitter.grid < math.pi else None
     slope = 0.0 if grid is None else 1 / math.tan(grid / 2)
     strength = emitter.flux / (area * grid_solid_angle(grid) * (2 if emitter.both else 1))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.geometry.mesh import Mesh
-from sidelong.light.patterns import front_outline
+from sidelong.light.patterns import front_outline, is_ball
 from sidelong.light.values import Emitter
 from sidelong.place.values import Place, Room
 
@@ -23,8 +23,8 @@ OCTAGON_UNIT = 0.5 / math.cos(math.pi / 8)
 
 def emitter_mesh(emitter: Emitter) -> Mesh:
     """The body of a light: its flat front, facing along its axis, or a ball. [m]"""
-    if emitter.pattern == "sphere":
-        return _ball(np.array(emitter.at, float), emitter.size[0] / 2)
+    if is_ball(emitter):
+        return ball(np.array(emitter.at, float), emitter.size[0] / 2)
     vertices = front_outline(emitter)
     return Mesh(vertices, np.array([[0, i, i + 1] for i in range(1, len(vertices) - 1)], np.int64))
 
@@ -40,8 +40,8 @@ def panel_mesh(at: Points, axis: Points, up: Points, size: tuple[float, float]) 
     return Mesh(vertices, np.array([[0, 1, 2], [0, 2, 3]], np.int64))
 
 
-def _ball(centre: Points, radius: float) -> Mesh:
-    """An icosahedron divided twice, with the ball's mean cross section."""
+def ball(centre: Points, radius: float, divided: int = 2) -> Mesh:
+    """An icosahedron whose faces were `divided` in four so often, with the ball's surface and mean cross section."""
     g = (1 + math.sqrt(5)) / 2
     points = [[-1, g, 0], [1, g, 0], [-1, -g, 0], [1, -g, 0], [0, -1, g], [0, 1, g], [0, -1, -g], [0, 1, -g],
               [g, 0, -1], [g, 0, 1], [-g, 0, -1], [-g, 0, 1]]  # fmt: skip
@@ -49,7 +49,7 @@ def _ball(centre: Points, radius: float) -> Mesh:
              [10, 7, 6], [7, 1, 8], [3, 9, 4], [3, 4, 2], [3, 2, 6], [3, 6, 8], [3, 8, 9], [4, 9, 5],
              [2, 4, 11], [6, 2, 10], [8, 6, 7], [9, 8, 1]]  # fmt: skip
     triangles = np.array(points, float)[np.array(faces)]
-    for _ in range(2):
+    for _ in range(divided):
         a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
         ab, bc, ca = a + b, b + c, c + a
         quarters = [(a, ab / 2, ca / 2), (ab / 2, b, bc / 2), (ca / 2, bc / 2, c), (ab / 2, bc / 2, ca / 2)]
