@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from sidelong.lens.blur import blur
-from sidelong.lens.chance import Hand, chance, frames_for
+from sidelong.lens.chance import Hand, Sway, chance, frames_for
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.response import response, signed_blur
 from sidelong.lens.ring import extension_for
@@ -35,10 +35,20 @@ def _people():
     return np.array(out)
 
 
+def _turned(points, right, up):
+    """Points as a camera that has turned right and then up sees them. [rad]"""
+    x, y, z = points.T
+    x, z = x * math.cos(right) - z * math.sin(right), z * math.cos(right) + x * math.sin(right)
+    y, z = y * math.cos(up) - z * math.sin(up), z * math.cos(up) + y * math.sin(up)
+    return np.column_stack([x, y, z])
+
+
 def test_chances_agree_with_sampling_the_exact_blur():
     people = _people()
     moves = [np.diag([0.007, 0.003, 0.02])] * 3
-    hand = Hand(math.radians(0.1), math.radians(0.1), 8e-6, 0.001)
+    hand = Hand(
+        math.radians(0.1), math.radians(0.1), 8e-6, Sway(0.001, 0.002, 0.0005), math.radians(0.2), math.radians(0.1)
+    )
     told = chance(_setting(), people, moves, hand, LIMIT)
     rng = np.random.default_rng(4)
     hits, each, draws = 0, np.zeros(3), 4000
@@ -50,7 +60,9 @@ def test_chances_agree_with_sampling_the_exact_blur():
             tilt=s.movement.tilt + rng.normal(0, hand.tilt),
         )
         shaken = replace(s, movement=moved, extension=s.extension + rng.normal(0, hand.ring))
-        at = people + np.array([m @ rng.standard_normal(3) for m in moves]) + rng.normal(0, hand.camera, 3)
+        at = people + np.array([m @ rng.standard_normal(3) for m in moves])
+        at -= rng.normal(0, [hand.camera.side, hand.camera.up, hand.camera.fore])
+        at = _turned(at, rng.normal(0, hand.yaw), rng.normal(0, hand.pitch))
         sharp = blur(geometry_of(shaken), at).major <= LIMIT
         each += sharp
         hits += bool(sharp.all())

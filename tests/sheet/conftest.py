@@ -19,6 +19,7 @@ from sidelong.lens.values import Film, Lens, Movement, Setting
 from sidelong.light.values import Daylight, Gel, Modifier, Strobe
 from sidelong.people.values import Person
 from sidelong.place.values import Air, Block, Mark, Opening, Place, Room
+from sidelong.plan.chance import ShotChance
 from sidelong.plan.values import (
     FocusPlan,
     HeadSetting,
@@ -226,7 +227,7 @@ def focus_plan(one: Shot, people: tuple[Person, ...], marks: tuple[Mark, ...]) -
         2.41,
         8.1e-5,
         9.0e-5,
-        3,
+        ShotChance({}, 0.7, 3, 4, "lean"),
         False,
         (
             "Meter with the lens straight.",

@@ -16,7 +16,7 @@ from sidelong.plan.predict import plan_without_light
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.plan.ways_out import ways_out
-from sidelong.plan.words import blur_in_words, movement_to_set, rotation_to_set
+from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set, rotation_to_set
 from sidelong.sheet.elevation_view import elevation_of_shot
 from sidelong.sheet.plan_view import plan_of_shot
 from sidelong.sheet.terminal import terminal_drawing
@@ -74,6 +74,7 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None
     say(f"{shot.id}  {shot.brief}")
     say(f"  {planned.setting.lens.id}: {movement_to_set(planned.setting)}  ({rotation_to_set(planned.setting)})")
     say(f"  ring {ring}, f/{f_mark(planned.setting.f_number)}, focus on {planned.focus_on or 'the aim'}")
+    say(f"  {SUPPORT_IN_WORDS[shot.camera.support]}, lens {metres_in_words(shot.camera.at[2], shoot.imperial)} up")
     if planned.widest_f is not None:
         say(f"  {_stop_in_words(planned)}")
     if sure.chance.together is not None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from sidelong.errors import Impossible
 from sidelong.lens.axis import engraved, movement_and_rotation
-from sidelong.lens.chance import SWAY, TRIPOD, Sway
+from sidelong.lens.chance import SUPPORTS, SWAY, Sway
 from sidelong.lens.tolerance import Lean, Slack
 from sidelong.lens.values import Setting
 from sidelong.plan.sureness import Sureness
@@ -56,7 +56,8 @@ def focus_answer(
             "soft_least_um": _micro(planned.soft_least),
             "soft_least_proved_um": _micro(planned.soft_least_proved),
         },
-        "chance": _chance(sure),
+        "support": shot.camera.support,
+        "chance": _chance(shot, sure),
         "leans": [{"name": name, **_lean(lean)} for name, lean in sure.leans.items()],
         "slack": None if sure.slack is None else _slack(sure.slack),
         "corrections": list(sure.corrections),
@@ -86,7 +87,9 @@ def _alternative(other: FocusPlan) -> dict[str, Any]:
     }
 
 
-def _chance(sure: Sureness) -> dict[str, Any]:
+def _chance(shot: Shot, sure: Sureness) -> dict[str, Any]:
+    hand = SUPPORTS[shot.camera.support]
+
     def sway(s: Sway) -> dict[str, float]:
         return {"fore_mm": s.fore * 1e3, "side_mm": s.side * 1e3, "up_mm": s.up * 1e3}
 
@@ -96,10 +99,10 @@ def _chance(sure: Sureness) -> dict[str, Any]:
         "frames_99": sure.chance.frames_99,
         "most_of_it": sure.chance.culprit,
         "one_sigma": {
-            "swing_deg": _degrees(TRIPOD.swing),
-            "tilt_deg": _degrees(TRIPOD.tilt),
-            "extension_um": TRIPOD.ring * 1e6,
-            "camera_mm": TRIPOD.camera * 1e3,
+            "swing_deg": _degrees(hand.swing),
+            "tilt_deg": _degrees(hand.tilt),
+            "extension_um": hand.ring * 1e6,
+            "camera": {**sway(hand.camera), "yaw_deg": _degrees(hand.yaw), "pitch_deg": _degrees(hand.pitch)},
             **{pose: sway(s) for pose, s in SWAY.items()},
         },
     }
@@ -114,6 +117,8 @@ def _slack(slack: Slack) -> dict[str, Any]:
         "swing_deg": [_degrees(v) for v in slack.swing],
         "tilt_deg": [_degrees(v) for v in slack.tilt],
         "extension_um": [v * 1e6 for v in slack.ring],
+        "camera_forward_mm": [v * 1e3 for v in slack.camera],
+        "camera_right_deg": [_degrees(v) for v in slack.yaw],
     }
 
 

@@ -25,7 +25,7 @@ DRAWS = 1 << 15
 
 @dataclass(frozen=True)
 class Sway:
-    """One-sigma motion of a head between focusing and the frame: along the body's fore and aft, sideways, up. [m]"""
+    """One-sigma motion between focusing and the frame: fore and aft, sideways, up. [m]"""
 
     fore: float
     side: float
@@ -34,12 +34,16 @@ class Sway:
 
 @dataclass(frozen=True)
 class Hand:
-    """One-sigma errors of setting: swing and tilt [rad], the ring as extension [m], and the camera itself [m]."""
+    """One-sigma errors of setting: swing and tilt [rad], the ring as extension [m]; and how far the camera moves
+    between focusing and the frame, along its film's normal, to the side and up [m], and how far it turns to the side
+    and up about its front principal point [rad]."""
 
     swing: float
     tilt: float
     ring: float
-    camera: float = 0.0
+    camera: Sway = Sway(0.0, 0.0, 0.0)
+    yaw: float = 0.0
+    pitch: float = 0.0
 
 
 SWAY = {
@@ -52,8 +56,15 @@ square about 5 mm fore and aft and 3 mm sideways (prieto1996, from memory), carr
 pendulum (times 1.7) and widened for the seconds between focusing and the frame; sitting and kneeling are our own
 estimates."""
 
-TRIPOD = Hand(math.radians(0.10), math.radians(0.10), 10e-6)
-"""A scale read to a tenth of a degree, and a ring set at the magnified view to ten micrometres: our own estimates."""
+_SCALE, _RING = math.radians(0.10), 10e-6
+SUPPORTS = {
+    "tripod": Hand(_SCALE, _SCALE, _RING),
+    "monopod": Hand(_SCALE, _SCALE, _RING, Sway(0.010, 0.010, 0.001), math.radians(0.3), math.radians(0.3)),
+    "hand": Hand(_SCALE, _SCALE, _RING, SWAY["standing"], math.radians(0.5), math.radians(0.5)),
+}
+"""By what carries the camera. A scale is read to a tenth of a degree and a ring set at the magnified view to ten
+micrometres: our own estimates. A tripod does not move. In the hand the camera sways as a standing head does, and is
+aimed again to half a degree; on a monopod it keeps its height: our own estimates."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +93,7 @@ def chance(setting: Setting, points: Array, moves: Sequence[Array], hand: Hand, 
     at = response(setting, points)
     lean = np.stack([at.where[i] @ np.asarray(moves[i]) for i in range(len(points))])
     common = np.stack([at.swing * hand.swing, at.tilt * hand.tilt, at.ring * hand.ring], axis=1)
-    camera = at.where * hand.camera
+    camera = _carried(at.where, points, hand)
     spread = np.sqrt(np.sum(lean**2, axis=1) + np.sum(common**2, axis=1) + np.sum(camera**2, axis=1))
     each = _within(at.signed, spread, limit)
     together = _together(at.signed, lean, np.concatenate([common, camera], axis=1), limit)
@@ -96,6 +107,19 @@ def chance(setting: Setting, points: Array, moves: Sequence[Array], hand: Hand, 
     }
     culprit = max(parts, key=lambda k: parts[k])
     return Chance(each, together, frames_for(together, 0.95), frames_for(together, 0.99), spread, culprit)
+
+
+def _carried(where: Array, points: Array, hand: Hand) -> Array:
+    """Signed blur for one sigma of each motion of the camera (N, 5): to the side, up, forward, yaw, pitch. [m]
+
+    A camera that moves leaves the points behind: they move the other way in its frame. One that turns right carries
+    a point (x, y, z) by (-z, 0, x) a radian, one that turns up by (0, -z, y).
+    """
+    x, y, z = points.T
+    moved = -where * np.array([hand.camera.side, hand.camera.up, hand.camera.fore])
+    yaw = (where[:, 2] * x - where[:, 0] * z) * hand.yaw
+    pitch = (where[:, 2] * y - where[:, 1] * z) * hand.pitch
+    return np.column_stack([moved, yaw, pitch])
 
 
 def frames_for(once: float, wanted: float) -> int | None:

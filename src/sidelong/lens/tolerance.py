@@ -36,11 +36,14 @@ class Lean:
 @dataclass(frozen=True)
 class Slack:
     """How far the setting may be off, less and more, while all sharp points stay within the limit. Swing and tilt
-    [rad], ring as extension [m]; each as (towards less, towards more)."""
+    [rad], ring as extension [m]; and how far the camera may be carried back or forward [m] and turned left or right
+    [rad] after focusing. Each as (towards less, towards more)."""
 
     swing: tuple[float, float]
     tilt: tuple[float, float]
     ring: tuple[float, float]
+    camera: tuple[float, float]
+    yaw: tuple[float, float]
 
 
 def lean_of(setting: Setting, point: Array, limit: float) -> Lean:
@@ -68,11 +71,25 @@ def slack_of(setting: Setting, points: Array, limit: float) -> Slack:
         major = float(np.max(blur(geometry_of(changed), points).major))
         return major if math.isfinite(major) else math.inf
 
-    def both(change: Callable[[float], Setting], furthest: float) -> tuple[float, float]:
-        return room(lambda s: worst(change(-s)), limit, furthest), room(lambda s: worst(change(s)), limit, furthest)
+    def both(blurred: Callable[[float], float], furthest: float) -> tuple[float, float]:
+        return room(lambda s: blurred(-s), limit, furthest), room(blurred, limit, furthest)
+
+    glass = geometry_of(setting)
+
+    def seen(where: Array) -> float:
+        major = float(np.max(blur(glass, where).major))
+        return major if math.isfinite(major) else math.inf
+
+    def turned(angle: float) -> Array:
+        c, s = math.cos(angle), math.sin(angle)
+        return np.asarray(points @ np.array([[c, 0.0, s], [0.0, 1.0, 0.0], [-s, 0.0, c]]))
 
     return Slack(
-        both(lambda s: replace(setting, movement=replace(movement, swing=movement.swing + s)), math.radians(20)),
-        both(lambda s: replace(setting, movement=replace(movement, tilt=movement.tilt + s)), math.radians(20)),
-        both(lambda s: replace(setting, extension=setting.extension + s), 0.2 * setting.lens.focal_length),
+        both(
+            lambda s: worst(replace(setting, movement=replace(movement, swing=movement.swing + s))), math.radians(20)
+        ),
+        both(lambda s: worst(replace(setting, movement=replace(movement, tilt=movement.tilt + s))), math.radians(20)),
+        both(lambda s: worst(replace(setting, extension=setting.extension + s)), 0.2 * setting.lens.focal_length),
+        both(lambda s: seen(points - np.array([0.0, 0.0, s])), FURTHEST),
+        both(lambda s: seen(turned(s)), math.radians(20)),
     )

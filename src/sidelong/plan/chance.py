@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.frames_of_reference import BodyFrame
-from sidelong.lens.chance import SWAY, TRIPOD, chance
+from sidelong.lens.chance import SUPPORTS, SWAY, chance
 from sidelong.lens.values import Setting
 from sidelong.people.values import Person
 from sidelong.shoot.names import point_names, point_of
@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 class ShotChance:
     """`keep`: for everyone and every mark in front of the camera, the chance to be sharp in one frame; `together` all
     the sharp ones at once; frames for 95 and 99 chances in a hundred, None when no number of frames will do;
-    `culprit` what spoils the least likely one most."""
+    `culprit` what spoils the least likely one most: "movement", "ring", "lean" (their own) or "camera"."""
 
     keep: Mapping[str, float]
     together: float | None
@@ -33,19 +33,21 @@ class ShotChance:
 
 
 def plan_chance(shoot: Shoot, frame: BodyFrame, setting: Setting, shot: Shot) -> ShotChance:
-    """The chances of a shot: people sway as their pose lets them, marks stand still, the camera is on a tripod."""
+    """The chances of a shot: people sway as their pose lets them, marks stand still, the camera moves as its support
+    lets it."""
     named = {name: frame.to_body(np.array(point_of(shoot, name))) for name in point_names(shoot)}
     seen = {name: at for name, at in named.items() if at[2] > setting.lens.focal_length}
     if not seen:
         return ShotChance({}, None, None, None, "")
     people = {p.name: p for p in shoot.people}
     moves = {name: _moves(frame, people.get(name)) for name in seen}
-    everyone = chance(setting, np.array(list(seen.values())), list(moves.values()), TRIPOD, shot.blur_limit)
+    hand = SUPPORTS[shot.camera.support]
+    everyone = chance(setting, np.array(list(seen.values())), list(moves.values()), hand, shot.blur_limit)
     keep = {name: float(value) for name, value in zip(seen, everyone.each, strict=True)}
     sharp = [name for name in shot.sharp if name in seen]
     if not sharp:
         return ShotChance(keep, None, None, None, "")
-    wanted = chance(setting, np.array([seen[n] for n in sharp]), [moves[n] for n in sharp], TRIPOD, shot.blur_limit)
+    wanted = chance(setting, np.array([seen[n] for n in sharp]), [moves[n] for n in sharp], hand, shot.blur_limit)
     return ShotChance(keep, wanted.together, wanted.frames_95, wanted.frames_99, wanted.culprit)
 
 

@@ -96,7 +96,7 @@ def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved) -> FocusP
         widest_f_proved=solved.widest_f_proved,
         soft_least=solved.soft_least,
         soft_least_proved=solved.soft_least_proved,
-        frames_to_take=chances.frames_95,
+        chance=chances,
         solved=solved.found_here,
         order=order_of_work(shoot, shot, solved.setting, solved.focus_on, points),
     )

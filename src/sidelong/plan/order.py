@@ -27,7 +27,8 @@ def order_of_work(
     steps = [
         f"Lens straight{_at_zero(setting)}: meter, and set shutter and ISO by hand.",
         f"Frame with the lens {height} above the floor"
-        + (", film upright, and lock the head." if shot.camera.level else ", and lock the head."),
+        + (", film upright" if shot.camera.level else "")
+        + _held(shot),
     ]
     if moved:
         steps.append(f"{_upper(movement_to_set(setting))} ({rotation_to_set(setting)}).")
@@ -40,7 +41,18 @@ def order_of_work(
     checks = ([f"{_listed(sharp)} sharp"] if sharp else []) + ([f"{_listed(soft)} soft"] if soft else [])
     if checks:
         steps.append(f"Check at the magnified view: {', '.join(checks)}.")
+    if shot.camera.support != "tripod":
+        steps.append("Focus again before every frame: the plane of focus goes where the camera goes.")
     return tuple(steps)
+
+
+def _held(shot: Shot) -> str:
+    """How the framing is kept, by what carries the camera."""
+    return {
+        "tripod": ", and lock the head.",
+        "monopod": ", and keep the monopod's foot where it is.",
+        "hand": ", and keep your feet where they are from focusing to the frame.",
+    }[shot.camera.support]
 
 
 def _at_zero(setting: Setting) -> str:

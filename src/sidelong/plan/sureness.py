@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sidelong.lens.response import Response, response
 from sidelong.lens.tolerance import Lean, Slack, lean_of, slack_of
-from sidelong.plan.chance import ShotChance, plan_chance
+from sidelong.plan.chance import ShotChance
 from sidelong.plan.values import FocusPlan
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
@@ -33,25 +33,32 @@ class Sureness:
 
 def plan_sureness(shoot: Shoot, shot: Shot, focus: FocusPlan) -> Sureness:
     """The sureness of a planned focus, for the people and points wanted sharp."""
-    chance = plan_chance(shoot, focus.frame, focus.setting, shot)
+    chance = focus.chance
     names = shot.sharp
     if not names:
         return Sureness({}, None, chance, "", ())
     points = focus.frame.to_body(np.array([point_of(shoot, name) for name in names]))
     leans = {name: lean_of(focus.setting, p, shot.blur_limit) for name, p in zip(names, points, strict=True)}
     slack = slack_of(focus.setting, points, shot.blur_limit)
-    return Sureness(leans, slack, chance, _tightest(leans, slack), _corrections(shoot, shot, focus))
+    return Sureness(leans, slack, chance, _tightest(leans, slack, shot), _corrections(shoot, shot, focus))
 
 
-def _tightest(leans: Mapping[str, Lean], slack: Slack) -> str:
+def _tightest(leans: Mapping[str, Lean], slack: Slack, shot: Shot) -> str:
     name, lean = min(leans.items(), key=lambda item: min(item[1].nearer, item[1].farther))
     nearer = lean.nearer <= lean.farther
     least = min(lean.nearer, lean.farther)
-    swing = math.degrees(min(slack.swing))
-    return (
+    swing, tilt = math.degrees(min(slack.swing)), math.degrees(min(slack.tilt))
+    angle = f"swing may be {swing:.2f}°" if swing <= tilt else f"tilt may be {tilt:.2f}°"
+    text = (
         f"{name} may lean {least * 1e3:.0f} mm {'forward' if nearer else 'back'}; "
-        f"the swing may be {swing:.2f}° off, the ring {min(slack.ring) * 1e6:.0f} µm"
+        f"the {angle} off, the ring {min(slack.ring) * 1e6:.0f} µm"
     )
+    if shot.camera.support == "tripod":
+        return text
+    back, forward = slack.camera
+    way = "forward" if forward <= back else "back"
+    turn = math.degrees(min(slack.yaw))
+    return f"{text}; the camera may move {min(back, forward) * 1e3:.0f} mm {way} and turn {turn:.1f}°"
 
 
 def _corrections(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[str, ...]:

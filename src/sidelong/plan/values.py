@@ -12,6 +12,7 @@ from sidelong.colour.light_colour import LightColour
 from sidelong.frames_of_reference import BodyFrame
 from sidelong.lens.values import Setting
 from sidelong.light.values import Daylight
+from sidelong.plan.chance import ShotChance
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.values import Stage, View
 
@@ -71,10 +72,16 @@ class FocusPlan:
     widest_f_proved: float | None
     soft_least: float | None
     soft_least_proved: float | None
-    frames_to_take: int | None
+    chance: ShotChance
     solved: bool
     order: tuple[str, ...]
     """What to do on the set, step by step, in words."""
+
+    @property
+    def frames_to_take(self) -> int | None:
+        """Frames for 95 chances in a hundred that all the sharp ones are sharp in one; None where no number will do
+        or nobody is to be sharp."""
+        return self.chance.frames_95
 
 
 @dataclass(frozen=True)

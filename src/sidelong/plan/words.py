@@ -18,6 +18,9 @@ _BLUR_WORDS = (
 """Blur over the limit, and the word up to it: our own scale."""
 
 
+SUPPORT_IN_WORDS = {"tripod": "on a tripod", "monopod": "on a monopod", "hand": "in the hand"}
+
+
 def blur_in_words(blur: float | None, limit: float) -> str:
     """The word for a blur [m] against the limit [m]; "behind the camera" for None."""
     if blur is None:

@@ -10,7 +10,7 @@ from sidelong.lens.axis import movement_and_rotation
 from sidelong.light.power import power_in_words
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, HeadSetting, PointFocus, ShotPlan
-from sidelong.plan.words import blur_in_words, movement_to_set, rotation_to_set
+from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set, rotation_to_set
 from sidelong.sheet.naming import in_table
 from sidelong.sheet.wording import DASH, micrometres, millimetres, name, signed
 from sidelong.shoot.values import Shoot, ShotLight
@@ -38,6 +38,7 @@ def settings_card(plan: ShotPlan) -> list[tuple[str, str]]:
     ]
     if moved:
         lines.append(("Or, one hinge", _upper(rotation_to_set(focus.setting))))
+    lines.append(("Support", _upper(SUPPORT_IN_WORDS[shot.camera.support])))
     lines += [
         ("Refocus on" if moved else "Focus on", f"{name(focus.focus_on, 26)}; ring at {ring}"),
         ("Stop", f"f/{f_mark(focus.setting.f_number)}"),

@@ -25,6 +25,8 @@ STAND = 0.9
 """Across the feet of a light stand, spread. [m] Common practice, no source."""
 NEAR_WALL = 0.2
 """A stand with its feet along a wall keeps its column at least so far away. [m] Common practice, no source."""
+SMALL_FILM = math.hypot(0.036, 0.024)
+"""The diagonal of the film that the rule of one over the focal length was made for. [m]"""
 _SLACK = 1e-6
 
 
@@ -191,6 +193,7 @@ class _ShotDoubts:
         if shot.f_number is not None and shot.f_number > lens.smallest * 1.001:
             text = f"f/{f_mark(shot.f_number)} is beyond the lens's smallest stop, f/{f_mark(lens.smallest)}"
             self._say((*self.path, "aperture"), text)
+        self._unsteady()
         self._unsaid()
         step, movement = lens.rotation_step, self.table.movement
         if step and movement and movement.movement and movement.rotation is not None:
@@ -198,6 +201,21 @@ class _ShotDoubts:
             if off > math.radians(0.01):
                 turn = f"{math.degrees(movement.rotation):g} degrees"
                 self._say((*self.path, "movement", "rotation"), f"the mount clicks beside a rotation of {turn}")
+
+    def _unsteady(self) -> None:
+        """A camera in the hand at a slow shutter: one over the focal length, as on 24 x 36 mm film. Common practice,
+        no source."""
+        shot, support = self.shot, self.shot.camera.support
+        if support == "tripod" or shot.shutter is None:
+            return
+        equivalent = shot.lens.focal_length * 1e3 * SMALL_FILM / shot.body.film.diagonal
+        most = (4.0 if support == "monopod" else 1.0) / equivalent
+        if shot.shutter <= most * 1.1:
+            return
+        held = "in the hand" if support == "hand" else "on a monopod"
+        text = f"the shutter, {shutter_mark(shot.shutter)}, is slow for {shown(shot.lens.id)} {held}"
+        lit = "; only what flash lights stays sharp" if shot.lights else ""
+        self._say((*self.path, "shutter"), f"{text}: {shutter_mark(most)} or faster is the rule{lit}")
 
     def _unsaid(self) -> None:
         """What a shot asks of a lens that the kit does not say it has."""
