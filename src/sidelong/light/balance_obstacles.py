@@ -128,67 +128,84 @@ def _further(marks: tuple[float, ...], stops: float, stop: float) -> tuple[float
 
 def _limits(lit: LitPoints, means: Means) -> list[_Change]:
     """The limits of camera and heads, each as a change that moves it outwards."""
-    nd, iso, stop, time = means.nd, means.isos, means.f_numbers, means.shutters
-    root, outermost = 2**0.5, means.outermost
+    heads = (change for head, name in enumerate(lit.heads) for change in _head_limits(means, head, name))
+    return [*_speed_limits(means), *_stop_limits(means), *_shutter_limits(means), *heads]
 
-    def camera(
-        kind: str, limit: str, change: Callable[[float], Means], words: Callable[[float], str], most: float = MOST
-    ) -> _Change:
-        step = 1.0 if kind == "nd" else 1 / 3
-        return _Change(kind, limit, lambda c, k: (c[0], c[1], change(k)), words, step, most)
 
+def _of_camera(
+    kind: str, limit: str, change: Callable[[float], Means], words: Callable[[float], str], most: float = MOST
+) -> _Change:
+    step = 1.0 if kind == "nd" else 1 / 3
+    return _Change(kind, limit, lambda c, k: (c[0], c[1], change(k)), words, step, most)
+
+
+def _speed_limits(means: Means) -> list[_Change]:
+    nd, iso, outermost = means.nd, means.isos, means.outermost.iso
     densest, low, high = max(nd), min(iso), max(iso)
-    wide, small, short, long = min(stop), max(stop), min(time), max(time)
-    at_sync = means.sync > 0 and abs(short / means.sync - 1) < 0.01
     return [
-        camera(
+        _of_camera(
             "nd",
             "no ND in hand" if densest == 0 else f"ND of {densest:g} stops, the most in hand",
             lambda k: replace(means, nd=(*nd, *(densest + j for j in range(1, round(k) + 1)))),
             lambda k: f"with ND of {densest + k:g} stops",
         ),
-        camera(
+        _of_camera(
             "iso",
             f"ISO {iso_mark(low)}, the lowest",
             lambda k: replace(means, isos=_further(iso, k, 0.5)),
             lambda k: f"at ISO {iso_mark(low / 2**k) if low / 2**k > 45 else round(low / 2**k)}",
-            _stops_between(outermost.iso[0], low),
+            _stops_between(outermost[0], low),
         ),
-        camera(
+        _of_camera(
             "iso",
             f"ISO {iso_mark(high)}, the highest",
             lambda k: replace(means, isos=_further(iso, k, 2)),
             lambda k: f"at ISO {iso_mark(high * 2**k)}",
-            _stops_between(high, outermost.iso[1]),
+            _stops_between(high, outermost[1]),
         ),
-        camera(
+    ]
+
+
+def _stop_limits(means: Means) -> list[_Change]:
+    stop, outermost, root = means.f_numbers, means.outermost.f_number, 2**0.5
+    wide, small = min(stop), max(stop)
+    return [
+        _of_camera(
             "stop",
             f"f/{f_mark(small)}, the smallest stop allowed",
             lambda k: replace(means, f_numbers=_further(stop, k, root)),
             lambda k: f"at f/{f_mark(small * root**k)}, {k:.1f} stops smaller",
-            2 * _stops_between(small, outermost.f_number[1]),
+            2 * _stops_between(small, outermost[1]),
         ),
-        camera(
+        _of_camera(
             "stop",
             f"f/{f_mark(wide)}, the widest stop allowed",
             lambda k: replace(means, f_numbers=_further(stop, k, 1 / root)),
             lambda k: f"at f/{f_mark(wide / root**k)}, {k:.1f} stops wider",
-            2 * _stops_between(outermost.f_number[0], wide),
+            2 * _stops_between(outermost[0], wide),
         ),
-        camera(
+    ]
+
+
+def _shutter_limits(means: Means) -> list[_Change]:
+    time = means.shutters
+    short, long = min(time), max(time)
+    at_sync = means.sync > 0 and abs(short / means.sync - 1) < 0.01
+    return [
+        _of_camera(
             "shutter",
             f"{shutter_mark(long)} s, the longest shutter",
             lambda k: replace(means, shutters=_further(time, k, 2)),
             lambda k: f"at {shutter_mark(long * 2**k)} s",
-            _stops_between(long, outermost.longest),
+            _stops_between(long, means.outermost.longest),
         ),
-        camera(
+        # nobody can have a shorter one, so that it is no way out
+        _of_camera(
             "shutter",
             f"{shutter_mark(short)} s, the {'sync speed' if at_sync else 'shortest shutter'}",
             lambda k: replace(means, shutters=_further(time, k, 0.5), sync=0.0 if at_sync else means.sync),
             lambda k: "",
         ),
-        *(change for head, name in enumerate(lit.heads) for change in _head_limits(means, head, name)),
     ]
 
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.light.balance_wish import ALL, AMBIENT, FLASH, LightWish, LitPoints, Means, Settings
+from sidelong.light.balance_wish import LightWish, LitPoints, Means, Settings
 from sidelong.light.exposure import card_stops, flash_loss_above_sync
 
 Array = NDArray[np.float64]
@@ -40,7 +40,8 @@ BOXES = 400_000
 class Problem:
     """The wishes as sums: `by_head` (W, H) and `by_steady` (W,) light at full power and in a second; `wanted` (W,)
     as exposure over middle grey's; `weight`, `at_most`, `at_least` (W,). Exposures (C,): `gain` over lux seconds,
-    `seconds`, the `share` of flash that such a shutter lets through, and which `chosen` (C, 3) of ISO, stop, ND.
+    `seconds`, what each head's light counts there by (`caught` (C, H): the share of a flash that such a shutter lets
+    through, a lamp's seconds), and which `chosen` (C, 3) of ISO, stop, ND.
     `marks` (H, M) powers ascending, padded with the last; `count` (H,)."""
 
     by_head: Array
@@ -51,7 +52,7 @@ class Problem:
     at_least: Flags
     gain: Array
     seconds: Array
-    share: Array
+    caught: Array
     chosen: Array
     marks: Array
     count: Index
@@ -97,11 +98,10 @@ def problem_of(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> P
     by_head = np.zeros((len(wishes), len(lit.heads)))
     by_steady = np.zeros(len(wishes))
     for row, wish in enumerate(wishes):
-        heads = [wish.of in (ALL, FLASH, name) for name in lit.heads]
-        steady = [wish.of in (ALL, AMBIENT, name) for name in lit.steady_names]
-        by_head[row] = np.where(heads, lit.flash[wish.point], 0.0)
-        by_steady[row] = float(np.where(steady, lit.steady[wish.point], 0.0).sum())
-    chosen, seconds = _exposures(means, bool(np.any(by_steady > 0)))
+        by_head[row] = np.where(lit.heads_of(wish), lit.flash[wish.point], 0.0)
+        by_steady[row] = float(np.where(lit.steady_of(wish), lit.steady[wish.point], 0.0).sum())
+    chosen, seconds = _exposures(means, bool(np.any(by_steady > 0) or np.any(by_head[:, lit.lamps] > 0)))
+    share = np.array([2.0 ** -flash_loss_above_sync(float(t), means.sync) for t in seconds])
     # one lux second at f/1, ISO 1
     gain = 2.0 ** card_stops(1.0, 1.0, 1.0, 1.0, means.bellows) * _relative_gain(*chosen.T)
     marks = [sorted(set(powers)) for powers in means.powers]
@@ -115,7 +115,7 @@ def problem_of(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> P
         np.array([w.at_least for w in wishes], bool),
         gain,
         seconds,
-        np.array([2.0 ** -flash_loss_above_sync(float(t), means.sync) for t in seconds]),
+        np.where(lit.lamps, seconds[:, None], share[:, None]),
         chosen,
         np.array([m + [m[-1]] * (most - len(m)) for m in marks], float).reshape(len(marks), most),
         np.array([len(m) for m in marks], np.int64),
@@ -234,14 +234,14 @@ def _powers(problem: Problem, marks: Index) -> Array:
 
 def _light(problem: Problem, exposure: Index, marks: Index) -> Array:
     """Exposure over middle grey's, wish by wish (B, W)."""
-    flash = problem.share[exposure, None] * (_powers(problem, marks) @ problem.by_head.T)
-    lux_seconds = flash + problem.seconds[exposure, None] * problem.by_steady
+    heads = (problem.caught[exposure] * _powers(problem, marks)) @ problem.by_head.T
+    lux_seconds = heads + problem.seconds[exposure, None] * problem.by_steady
     return np.asarray(problem.gain[exposure, None] * lux_seconds)
 
 
 def _by_heads(problem: Problem, exposure: Index) -> Array:
     """Exposure over middle grey's that each head at full power makes, (B, W, H)."""
-    return np.asarray((problem.gain * problem.share)[exposure, None, None] * problem.by_head)
+    return np.asarray((problem.gain[:, None] * problem.caught)[exposure, None, :] * problem.by_head)
 
 
 def _misses(problem: Problem, exposure: Index, marks: Index) -> Array:

@@ -26,9 +26,6 @@ from sidelong.light.balance_search import (
     settings_of,
 )
 from sidelong.light.balance_wish import (
-    ALL,
-    AMBIENT,
-    FLASH,
     Balance,
     LightWish,
     LitPoints,
@@ -99,13 +96,9 @@ def _answer(problem: Problem, chosen: Found, first: Found) -> Balance:
 
 def _reaches(lit: LitPoints, wish: LightWish, means: Means) -> bool:
     """Whether anything of the light that a wish names can arrive at its point."""
-    heads = sum(
-        lit.flash[wish.point, k] * max(means.powers[k])
-        for k, name in enumerate(lit.heads)
-        if wish.of in (ALL, FLASH, name)
-    )
-    steady = sum(lit.steady[wish.point, k] for k, n in enumerate(lit.steady_names) if wish.of in (ALL, AMBIENT, n))
-    return bool(heads + steady > 0)
+    most = np.array([max(marks) for marks in means.powers])
+    heads = float((lit.flash[wish.point] * most)[lit.heads_of(wish)].sum())
+    return heads + float(lit.steady[wish.point, lit.steady_of(wish)].sum()) > 0
 
 
 def _with_hopeless(

@@ -22,13 +22,29 @@ ALL, FLASH, AMBIENT = "all", "flash", "ambient"
 @dataclass(frozen=True)
 class LitPoints:
     """What a card at each point gets: `flash` (P, H) from each head at full power [lx s], `steady` (P, A) from each
-    steady light [lx]; with the names of points, heads and steady lights."""
+    steady light [lx]; with the names of points, heads and steady lights. `burning` (H,): heads that are no flash but
+    a lamp whose power can be set, its `flash` in [lx]; none when left out."""
 
     points: tuple[str, ...]
     heads: tuple[str, ...]
     steady_names: tuple[str, ...]
     flash: Array
     steady: Array
+    burning: tuple[bool, ...] = ()
+
+    @property
+    def lamps(self) -> NDArray[np.bool_]:
+        """Which heads burn steadily (H,)."""
+        return np.array(self.burning or (False,) * len(self.heads), bool)
+
+    def heads_of(self, wish: LightWish) -> NDArray[np.bool_]:
+        """Which heads (H,) a wish is about."""
+        own = np.array([wish.of in (ALL, name) for name in self.heads], bool)
+        return own | (~self.lamps if wish.of == FLASH else self.lamps & (wish.of == AMBIENT))
+
+    def steady_of(self, wish: LightWish) -> NDArray[np.bool_]:
+        """Which steady lights (A,) a wish is about."""
+        return np.array([wish.of in (ALL, AMBIENT, name) for name in self.steady_names], bool)
 
 
 @dataclass(frozen=True)
@@ -138,6 +154,8 @@ def check_balance(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -
         that is not above 0.
     """
     points, heads = len(lit.points), len(lit.heads)
+    if len(lit.lamps) != heads:
+        raise InputFault(f"of each of the {heads} heads it was expected to be told whether it burns steadily")
     if lit.flash.shape != (points, heads) or lit.steady.shape != (points, len(lit.steady_names)):
         raise InputFault(
             f"{points} points need flash of {heads} heads and {len(lit.steady_names)} steady lights; found arrays "
