@@ -6,8 +6,9 @@ flat faces come in small pieces, so that light worked out at their corners follo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,7 +110,7 @@ def _kinds(shoot: Shoot) -> dict[str, str]:
     return kinds | {"ground": "ground"}
 
 
-def _part(name: str, own: list[tuple[Thing, Finish]], extras: dict[str, object], first: int, balance: float) -> Part:
+def _part(name: str, own: list[tuple[Thing, Finish]], extras: Mapping[str, Any], first: int, balance: float) -> Part:
     """One node: the things of one owner, those of one finish together."""
     together: dict[str, list[tuple[Thing, Finish]]] = {}
     for thing, finish in own:

@@ -68,7 +68,8 @@ def glb(parts: Sequence[Part], title: str) -> bytes:
     paints = {skin.paint.name: skin.paint for part in parts for skin in part.skins}
     numbers = {name: k for k, name in enumerate(paints)}
     store = _Store()
-    nodes, meshes = [], []
+    nodes: list[dict[str, Any]] = []
+    meshes: list[dict[str, Any]] = []
     for part in parts:
         node, mesh = _node(part, len(meshes), numbers, store)
         nodes.append(node)

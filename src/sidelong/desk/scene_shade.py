@@ -47,7 +47,7 @@ def _shade(shoot: Shoot, parts: tuple[Part, ...], samples: int) -> bytes:
 
 
 def _of_person(part: Part) -> bool:
-    return part.extras["kind"] == "person"
+    return bool(part.extras["kind"] == "person")
 
 
 def _gathered(points: Shares, normals: Shares, step: Shares) -> tuple[Shares, Shares, NDArray[np.int64]]:
