@@ -22,12 +22,14 @@ SOURCES: dict[str, str] = {
     "iso2827": "ISO 2827:1988, Electronic flash equipment: light output and duration (t0.5, t0.1).",
     "ray2002": "Ray, Applied Photographic Optics, 3rd ed., Focal Press, 2002 (bellows factor with pupil ratio).",
     # light: what shines
+    "walsh1958": "Walsh, Photometry, 3rd ed., Constable, 1958 (the integrating sphere).",
     "lambert1760": "Lambert, Photometria, 1760 (cosine law; illuminance from a luminous polygon).",
     "baum1989": "Baum, Rushmeier & Winget, Improving radiosity solutions with analytically determined form factors, "
     "SIGGRAPH 1989, 325-334 (polygon formula, cut at the receptor's horizon).",
     "howell2010": "Howell, A Catalog of Radiation Heat Transfer Configuration Factors, 3rd ed., 2010.",
     "stokes1862": "Stokes, On the intensity of the light reflected from or transmitted through a pile of plates, "
     "Proc. R. Soc. 11, 1862, 545-556.",
+    "cie13": "CIE 13.3-1995, Method of measuring and specifying colour rendering properties of light sources.",
     # light: luminaire files
     "ieslm63": "ANSI/IES LM-63-02 and LM-63-19, Standard File Format for the Electronic Transfer of Photometric "
     "Data (angles, symmetry and sizes read; the edition of 2019 from memory).",
@@ -94,6 +96,7 @@ SOURCES: dict[str, str] = {
     "kay1986": "Kay & Kajiya, Ray tracing complex scenes, SIGGRAPH 1986, 269-278 (slabs).",
     "moeller1997": "Moeller & Trumbore, Fast, minimum storage ray/triangle intersection, J. Graph. Tools 2(1), 1997.",
     "sutherland1974": "Sutherland & Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, 32-42.",
+    "khr_mesh_quantization": "Khronos Group, KHR_mesh_quantization, glTF 2.0 extension, ratified 2021.",
     "gltf2": "Khronos Group, glTF 2.0 Specification (ISO/IEC 12113:2022): y is up, metres.",
     # people
     "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",

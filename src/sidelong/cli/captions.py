@@ -29,7 +29,8 @@ def settings_of(plan: ShotPlan) -> dict[str, str]:
         "When": shot.when.isoformat(sep=" ", timespec="minutes"),
     }
     for head in light.heads:
-        words[f"Strobe {head.name}"] = f"{power_in_words(head.power_stops)}, {head.energy:.0f} J"
+        kind, unit = ("Lamp", "W") if head.steady else ("Strobe", "J")
+        words[f"{kind} {head.name}"] = f"{power_in_words(head.power_stops)}, {head.energy:.0f} {unit}"
     return words
 
 

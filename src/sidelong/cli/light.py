@@ -111,7 +111,7 @@ def _strobe(head: HeadSetting) -> dict[str, Any]:
         "name": head.name,
         "power": head.power,
         "power_stops": head.power_stops,
-        "energy_j": head.energy,
+        ("watts_w" if head.steady else "energy_j"): head.energy,
         "wanted": head.wanted,
         "miss_stops": head.miss_stops,
         "note": head.note,

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from sidelong.light.daylight import daylight
 from sidelong.light.strobe import emitter
 from sidelong.light.values import Emitter, Head, Vector
+from sidelong.place.openings import opening_frame
 from sidelong.place.values import Opening, Room
 from sidelong.shoot.values import Shoot, Shot, ShotLight
 from sidelong.trace.values import Sheet, Stage
@@ -29,7 +30,7 @@ def stage_at_full_power(shoot: Shoot, shot: Shot) -> Stage:
 
 def at_powers(stage: Stage, powers: dict[str, float]) -> Stage:
     """The stage with each head at a fraction of full power, by name."""
-    return replace(stage, emitters=tuple(replace(e, flux=e.flux * powers[e.name]) for e in stage.emitters))
+    return replace(stage, emitters=tuple(replace(e, flux=e.flux * float(powers[e.name])) for e in stage.emitters))
 
 
 def with_factors(stage: Stage, factors: dict[str, float]) -> Stage:
@@ -76,7 +77,7 @@ def _sky_middle(stage: Stage, point: Vector) -> NDArray[np.float64]:
     for room in stage.place.rooms:
         inside = np.all(here > np.array(room.at)) and np.all(here < np.array(room.at) + np.array(room.size))
         for opening in room.openings if inside else ():
-            centre, normal, _ = _opening_frame(room, opening)
+            centre, normal, _ = opening_frame(room, opening)
             way = centre - here
             size = opening.width * opening.height * abs(float(way @ normal)) / max(1e-6, float(way @ way)) ** 1.5
             if size > largest:
@@ -87,23 +88,6 @@ def _sky_middle(stage: Stage, point: Vector) -> NDArray[np.float64]:
 def _unit(vector: NDArray[np.float64], otherwise: NDArray[np.float64]) -> NDArray[np.float64]:
     size = float(np.linalg.norm(vector))
     return np.asarray(vector / size) if size > 1e-9 else otherwise
-
-
-def _opening_frame(
-    room: Room, opening: Opening
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Middle of an opening, unit normal into the room, and the unit direction along its height. Place frame."""
-    low, size = np.array(room.at), np.array(room.size)
-    along, across = opening.along + opening.width / 2, opening.sill + opening.height / 2
-    x, y, z = np.eye(3)
-    if opening.wall in ("near", "far"):
-        side = 0.0 if opening.wall == "near" else size[1]
-        return low + along * x + side * y + across * z, y if opening.wall == "near" else -y, z
-    if opening.wall in ("left", "right"):
-        side = 0.0 if opening.wall == "left" else size[0]
-        return low + side * x + along * y + across * z, x if opening.wall == "left" else -x, z
-    side = 0.0 if opening.wall == "floor" else size[2]
-    return low + along * x + across * y + side * z, z if opening.wall == "floor" else -z, y
 
 
 def _panel(light: ShotLight) -> Sheet | None:
@@ -123,7 +107,7 @@ def _cover(shoot: Shoot, room: Room, opening: Opening) -> Sheet | None:
     """A scrim hung in an opening, or a gel taped over it, a hand inside the room's face of the wall."""
     if opening.cover is None:
         return None
-    centre, normal, height = _opening_frame(room, opening)
+    centre, normal, height = opening_frame(room, opening)
     size = (opening.width + 0.02, opening.height + 0.02)
     at, axis, up = _vector(centre + 0.01 * normal), _vector(normal), _vector(height)
     if opening.cover in shoot.kit.gels:

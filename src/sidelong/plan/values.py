@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from sidelong.colour.light_colour import LightColour
 from sidelong.frames_of_reference import BodyFrame
 from sidelong.lens.values import Setting
+from sidelong.light.balance_wish import Balance, LightWish, LitPoints, Means
 from sidelong.light.values import Daylight
 from sidelong.plan.chance import ShotChance
 from sidelong.shoot.values import Shoot, Shot
@@ -111,7 +112,8 @@ class PointLight:
 
 @dataclass(frozen=True)
 class HeadSetting:
-    """What a strobe is set to: `power` fraction, stops under full, energy [J], and what was asked and missed."""
+    """What a strobe is set to: `power` fraction, stops under full, energy [J], and what was asked and missed. Of a
+    lamp that burns `steady`, the energy is what it draws, dimmed in proportion to its light [W]."""
 
     name: str
     power: float
@@ -120,6 +122,7 @@ class HeadSetting:
     wanted: str
     miss_stops: float
     note: str = ""
+    steady: bool = False
 
 
 @dataclass(frozen=True)
@@ -135,9 +138,43 @@ class LearnedLight:
 
 
 @dataclass(frozen=True)
+class WishOutcome:
+    """A wish for the light and what comes of it: in words, at whom, by which light, `wanted` stops ("at", "at_most"
+    or "at_least" them), what it `got`, by how much it is missed (+ over), and within what it counts as met. [stops]"""
+
+    words: str
+    who: str
+    light: str
+    wanted: float
+    bound: str
+    got: float
+    miss: float
+    within: float
+
+    @property
+    def met(self) -> bool:
+        """Whether it is missed by no more than it may."""
+        return abs(self.miss) <= self.within + 1e-6
+
+
+@dataclass(frozen=True)
+class BalancePlan:
+    """How a shot's wishes were met together: the solver's `answer`, what it was `asked` about which light with which
+    `means`, each wish's outcome, the `shot` with all that was found put in, and in words what else was changed."""
+
+    answer: Balance
+    lit: LitPoints
+    asked: tuple[LightWish, ...]
+    means: Means
+    wishes: tuple[WishOutcome, ...]
+    shot: Shot
+    changes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class LightPlan:
     """Exposure and light of a shot. `shutter` true [s]. `learned`: every light and the place, empty without
-    readings; all figures are by what was learned."""
+    readings; all figures are by what was learned. `nd` on the lens [stops]; `balance` for a shot with wishes."""
 
     shutter: float
     iso: float
@@ -146,6 +183,13 @@ class LightPlan:
     points: tuple[PointLight, ...]
     notes: tuple[str, ...]
     learned: tuple[LearnedLight, ...] = ()
+    nd: float = 0.0
+    balance: BalancePlan | None = None
+
+    @property
+    def speed(self) -> float:
+        """The true ISO speed behind the ND: what the film counts by in all that is computed without it."""
+        return self.iso * 2.0**-self.nd
 
 
 @dataclass(frozen=True)

@@ -163,7 +163,7 @@ def _head_row(title: str, light: ShotLight, setting: HeadSetting | None, imperia
         "gel": " + ".join(name(g.id, 18) for g in light.gels) or "none",
         "power": DASH if setting is None else power_in_words(setting.power),
         "stops": DASH if setting is None else signed(setting.power_stops),
-        "energy": DASH if setting is None else f"{setting.energy:.0f} J",
+        "energy": DASH if setting is None else f"{setting.energy:.0f} {'W' if setting.steady else 'J'}",
         "said": name(said, 160),
         "miss": ""
         if setting is None or abs(setting.miss_stops) < 0.05

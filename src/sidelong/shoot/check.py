@@ -22,12 +22,14 @@ LONG = 100_000
 
 @dataclass(frozen=True)
 class Checked:
-    """What a check found; `shoot` is there when there is no fault."""
+    """What a check found; `shoot` is there when there is no fault, `asked` too when every fault is of what is well
+    written but beyond the kit or the optics."""
 
     faults: tuple[Fault, ...]
     doubts: tuple[Doubt, ...]
     shoot: Shoot | None
     document: Document | None
+    asked: Shoot | None = None
 
 
 def check(shoot: str | Path) -> Checked:
@@ -57,13 +59,14 @@ def _check_model(document: Document, model: ShootFile) -> Checked:
 
     report = Report(document)
     check_references(model, report)
-    composed = compose(model, document.folder, report.shots_at_fault())
+    composed = compose(model, document.folder, report.shots_at_fault(), report.luminaires)
     check_feasible(model, composed, report)
     if report.faults:
-        return Checked(_in_order(report.faults), (), None, document)
+        asked = composed if all(fault.beyond for fault in report.faults) else None
+        return Checked(_in_order(report.faults), (), None, document, asked)
     find_doubts(model, composed, report)
     doubts = sorted(report.doubts, key=lambda d: (d.line, d.column))
-    return Checked((), tuple(doubts), composed, document)
+    return Checked((), tuple(doubts), composed, document, composed)
 
 
 def _faults_elsewhere(document: Document) -> list[Fault]:

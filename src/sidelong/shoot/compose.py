@@ -6,14 +6,16 @@ Takes a model whose names have been checked (see references.py); the model's num
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from datetime import UTC, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from sidelong.light.values import Distribution
 from sidelong.people.eyes import eyes
 from sidelong.people.values import Person
 from sidelong.place.values import Mark, Vector
-from sidelong.shoot.compose_kit import compose_kit
+from sidelong.shoot.compose_kit import NO_LUMINAIRES, compose_kit
 from sidelong.shoot.compose_place import compose_place, room_name, three
 from sidelong.shoot.compose_shot import Known, ShotComposer
 from sidelong.shoot.model import ShootFile
@@ -36,14 +38,20 @@ def shot_names(model: ShootFile) -> tuple[str, ...]:
     return tuple(shot.id or str(number) for number, shot in enumerate(model.shots, 1))
 
 
-def compose(model: ShootFile, folder: Path, leave_out: frozenset[int] = frozenset()) -> Shoot:
-    """The whole shoot as values; `leave_out` are the positions of shots that are not composed."""
+def compose(
+    model: ShootFile,
+    folder: Path,
+    leave_out: frozenset[int] = frozenset(),
+    luminaires: Mapping[str, Distribution] = NO_LUMINAIRES,
+) -> Shoot:
+    """The whole shoot as values; `leave_out` are the positions of shots that are not composed; `luminaires` are the
+    luminaire files that it names, read."""
     people_points = {p.name: _eyes_of(p) for p in model.people}
     points: dict[str, Vector] = {**{m.name: three(m.at) for m in model.marks}, **people_points}
     rooms = model.place.rooms
     known = Known(
         points=points,
-        bench=compose_kit(model.kit),
+        bench=compose_kit(model.kit, luminaires),
         zone=timezone_of(model),
         surfaces=surface_names(model),
         rooms=tuple((room.at, room.size) for room in rooms),

@@ -5,25 +5,37 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from sidelong.lens.values import Film, Lens
-from sidelong.light.values import Gel, Modifier, Strobe
+from sidelong.light.distribution import total_flux
+from sidelong.light.values import Distribution, Gel, Modifier, Strobe
 from sidelong.shoot.model_kit import (
     BodyTable,
     GelTable,
     KitTable,
+    LampTable,
     LensTable,
     MeterReading,
     ModifierTable,
     StrobeTable,
 )
 from sidelong.shoot.values import Body, HazeMachine, Kit, NdFilter, Owned, Power
+from sidelong.spectra.lamps import filament, is_white_led, white_led
 
 USUAL_WIDEST = 2 * 2**0.5
 """f/2.8, for a lens that does not say."""
 USUAL_SMALLEST = 16 * 2**0.5
 METER_CONSTANT = 250.0
 """Of a flat receptor, so that N^2 = H S / C. Source: iso2720."""
+USUAL_LAMP_KELVIN = {"tungsten": 3200.0, "led": 5600.0}
+LUMENS_PER_WATT = {"tungsten": 25.0, "led": 100.0}
+"""Common practice, no source. [lm/W]"""
+USUAL_LAMP_WATTS = 100.0
+"""Of a lamp that states neither watts nor lumens. [W]"""
+NO_LUMINAIRES: Mapping[str, Distribution] = MappingProxyType({})
+_SMALLEST_FRONT = 0.05
+"""Of a luminaire file that names a point. [m]"""
 _PANEL_REFLECTANCE = 0.8
 _SCRIM_TRANSMISSION = 0.5
 """A white panel and one layer of diffusion: common practice, no source."""
@@ -49,20 +61,22 @@ class Bench:
         )
 
 
-def compose_kit(table: KitTable) -> Bench:
+def compose_kit(table: KitTable, luminaires: Mapping[str, Distribution] = NO_LUMINAIRES) -> Bench:
     """Every piece by its id; a kit without bodies gets one of 36 x 24 mm, so that a lens alone can be planned."""
     bodies = [_body(b) for b in table.bodies] or [Body("body", Film(0.036, 0.024))]
-    pieces = [*table.bodies, *table.lenses, *table.strobes, *table.modifiers, *table.gels, *table.filters]
+    pieces = [*table.bodies, *table.lenses, *table.strobes, *table.lamps, *table.modifiers, *table.gels]
+    pieces += table.filters
     kit = Kit(
         bodies={b.id: b for b in bodies},
         lenses={lens.id: _lens(lens) for lens in table.lenses},
         strobes={s.id: _strobe(s) for s in table.strobes},
-        modifiers={m.id: _modifier(m) for m in table.modifiers},
+        modifiers={m.id: _modifier(m, luminaires) for m in table.modifiers},
         gels={g.id: _gel(g) for g in table.gels},
         power={p.id: Power(p.id, p.kind, p.watts, p.watt_hours) for p in table.power},
         haze={h.id: HazeMachine(h.id, h.fluid, h.output) for h in table.haze},
         owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in (*pieces, *table.power, *table.haze)},
         filters={f.id: NdFilter(f.id, f.stops) for f in table.filters},
+        lamps={lamp.id: _lamp(lamp) for lamp in table.lamps},
     )
     keys = ("widest", "movement", "shift")
     unsaid = {lens.id: frozenset(k for k in keys if getattr(lens, k) is None) for lens in table.lenses}
@@ -118,6 +132,29 @@ def _strobe(table: StrobeTable) -> Strobe:
     )
 
 
+def _lamp(table: LampTable) -> Strobe:
+    """A lamp as a head whose energy is its watts: lumens are watts times lumens a watt, as a flash's of joules."""
+    kelvin = table.kelvin or USUAL_LAMP_KELVIN[table.spectrum]
+    usual, led = LUMENS_PER_WATT[table.spectrum], table.spectrum == "led"
+    reading = table.reading
+    watts = table.watts or (table.lumens / usual if table.lumens else USUAL_LAMP_WATTS)
+    return Strobe(
+        id=table.id,
+        energy=watts,
+        range_stops=table.range,
+        step_stops=table.step,
+        recycle=0.0,
+        kelvin=kelvin,
+        guide_modifier=reading.modifier if reading else None,
+        efficacy=table.lumens / watts if table.lumens else None,
+        reading=(reading.lux, reading.distance, 1.0) if reading else None,
+        steady=True,
+        spectrum=white_led(kelvin, table.cri) if led and is_white_led(kelvin, table.cri) else filament(kelvin),
+        count=table.count,
+        fed_by=table.fed_by,
+    )
+
+
 def _lux_seconds(reading: MeterReading) -> float:
     """Of a meter that shows lux seconds, or an f-number N at speed S: H = C N^2 / S."""
     if reading.lux_seconds is not None:
@@ -139,7 +176,10 @@ def usual_passed(mired: float) -> float:
     return min(0.92, math.exp2(-stops))
 
 
-def _modifier(table: ModifierTable) -> Modifier:
+def _modifier(table: ModifierTable, luminaires: Mapping[str, Distribution]) -> Modifier:
+    pattern = luminaires.get(table.pattern) if table.pattern is not None else None
+    if pattern is not None:
+        return _of_file(table, pattern)
     round_kinds = ("reflector", "umbrella", "dish")
     solid = 1 - (table.reflectance or 0)
     usual_transmission = {"scrim": min(_SCRIM_TRANSMISSION, solid), "flag": 0.0, "panel": 0.0}.get(table.kind, solid)
@@ -155,4 +195,20 @@ def _modifier(table: ModifierTable) -> Modifier:
         reflectance=usual_reflectance if table.reflectance is None else table.reflectance,
         layers=table.layers,
         grid=table.grid,
+    )
+
+
+def _of_file(table: ModifierTable, pattern: Distribution) -> Modifier:
+    """A modifier that a luminaire file describes: what the shoot file does not state comes from there."""
+    width, height = table.size or (max(pattern.size[0], _SMALLEST_FRONT), max(pattern.size[1], _SMALLEST_FRONT))
+    passed = table.transmission
+    if passed is None:
+        passed = min(1.0, total_flux(pattern) / pattern.lamp_flux) if pattern.lamp_flux else 1.0
+    return Modifier(
+        id=table.id,
+        kind=table.kind,
+        shape=table.shape or ("disc" if pattern.round else "rectangle"),
+        size=(width, height),
+        transmission=passed,
+        pattern=pattern,
     )

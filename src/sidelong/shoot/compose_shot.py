@@ -110,7 +110,7 @@ class ShotComposer:
             lights=tuple(self._light(light) for light in table.lights),
             wishes=wishes_of(table, self.focus_on()),
             colour_wishes=colour_wishes_of(table),
-            free=freedom_of(table, body, [kit.strobes[light.strobe] for light in table.lights], bool(kit.filters)),
+            free=freedom_of(table, body, [kit.heads[light.source] for light in table.lights], bool(kit.filters)),
             filters=tuple(kit.filters[f] for f in table.filters),
             frames=table.frames,
         )
@@ -141,7 +141,8 @@ class ShotComposer:
     def _shutter(self, body: Body) -> float | None:
         if self.table.shutter is not None or self.table.ambient is not None or is_balanced(self.table):
             return self.table.shutter
-        return max(body.sync, body.shutter[0]) if self.table.lights else 2 ** (-21 / 3)
+        flashes = any(light.strobe for light in self.table.lights)
+        return max(body.sync, body.shutter[0]) if flashes else USUAL_SHUTTER
 
     def _light(self, table: LightTable) -> ShotLight:
         kit = self.kit
@@ -158,7 +159,7 @@ class ShotComposer:
         if power is None and table.target is None and not is_balanced(self.table):
             power = 1.0
         return ShotLight(
-            strobe=kit.strobes[table.strobe],
+            strobe=kit.heads[table.source],
             at=at,
             aim=aim,
             modifier=kit.modifiers[table.modifier] if table.modifier else None,

@@ -49,6 +49,9 @@ Curvature = Annotated[float, BeforeValidator(number(-2, 2, "a field curvature ka
 Blades = Annotated[int, Field(ge=0, le=40)]
 Count = Annotated[int, Field(ge=1, le=100)]
 Density = Annotated[float, BeforeValidator(number(0.1, 20, "stops of neutral density"))]
+Lux = Annotated[float, BeforeValidator(number(1e-3, 1e7, "lux"))]
+Lumens = Annotated[float, BeforeValidator(number(0.1, 1e8, "lumens"))]
+Rendering = Annotated[float, BeforeValidator(number(70, 97, "a colour rendering index"))]
 Layers = Annotated[int, Field(ge=1, le=20)]
 Mired = Annotated[float, BeforeValidator(number(-280, 500, "a mired shift"))]
 Passed = Annotated[float, BeforeValidator(number(1e-4, 1, "a fraction"))]
@@ -167,6 +170,42 @@ class StrobeTable(Piece):
     """What charges it. [id of kit.power; not stated]"""
 
 
+class LampReading(Table):
+    """`reading` of a lamp: what a flat meter read on the axis, at a distance."""
+
+    distance: Distance
+    """From the front of the light, on its axis. [m; required]"""
+    lux: Lux
+    """What a flat receptor turned to it read, the lamp at full. [lx; required]"""
+    modifier: Name | None = None
+    """What was before it. [id; the bare lamp]"""
+
+
+class LampTable(Piece):
+    """`[[kit.lamps]]`: what burns steadily, a filament or an LED; one of lumens and reading."""
+
+    lumens: Lumens | None = None
+    """Of the bare lamp. [lm; reading]"""
+    reading: LampReading | None = None
+    """What a meter read at a distance. [table; lumens]"""
+    watts: Watts | None = None
+    """What it draws. [W; as usual for its lumens: 25 lm/W for tungsten, 100 for an LED]"""
+    spectrum: Literal["tungsten", "led"] = "led"
+    """"tungsten", "led". [-; "led"]"""
+    kelvin: Kelvin | None = None
+    """Colour temperature. [K; tungsten 3200, LED 5600]"""
+    cri: Rendering = 95.0
+    """Colour rendering index Ra of an LED, 70 to 97. [-; 95]"""
+    range: StopRange = 0.0
+    """How far it can be dimmed. [stops; 0: not at all]"""
+    step: Step = 0.0
+    """Step of its dimmer; 0 is a dial without steps. [stops; 0]"""
+    count: Count | None = None
+    """How many of it there are. [-; not stated, with a doubt where a shot uses two]"""
+    fed_by: Name | None = None
+    """What feeds it. [id of kit.power; not stated]"""
+
+
 class ModifierTable(Piece):
     """`[[kit.modifiers]]`."""
 
@@ -188,6 +227,9 @@ class ModifierTable(Piece):
     """Layers of diffusion. [-; 1]"""
     grid: Beam | None = None
     """Full angle of a grid's cut. [degrees; none]"""
+    pattern: Name | None = None
+    """Luminaire file whose intensities it has: path from the shoot's folder, inside it; .ies (LM-63, type C) or .ldt
+    (EULUMDAT). Its size and the part that leaves it then come from the file, unless stated. [path; none]"""
 
 
 class GelTable(Piece):
@@ -237,6 +279,8 @@ class KitTable(Table):
     """Lenses. [list of tables; none]"""
     strobes: list[StrobeTable] = Field(default=[], max_length=200)
     """Flash heads with their generators. [list of tables; none]"""
+    lamps: list[LampTable] = Field(default=[], max_length=200)
+    """What burns steadily. [list of tables; none]"""
     modifiers: list[ModifierTable] = Field(default=[], max_length=500)
     """What goes before a head, bounces or holds back light. [list of tables; none]"""
     gels: list[GelTable] = Field(default=[], max_length=500)

@@ -133,8 +133,10 @@ class BounceTable(Table):
 class LightTable(Table):
     """`[[shots.lights]]`."""
 
-    strobe: Name
-    """Which strobe. [id; required]"""
+    strobe: Name | None = None
+    """Which strobe. [id; lamp]"""
+    lamp: Name | None = None
+    """Which lamp, if it burns steadily: the shutter acts on it, and it counts with the ambient. [id; strobe]"""
     at: Point
     """Where it stands: the tube, or the middle of the front. [m; required]"""
     aim: NameOrPoint | None = None
@@ -144,11 +146,17 @@ class LightTable(Table):
     gel: Names = ()
     """One gel or a list of gels. [ids; none]"""
     power: Power | None = None
-    """Fraction of full power, such as 0.25 or "1/4". [fraction; 1, if there is no target]"""
+    """Fraction of full power, such as 0.25 or "1/4"; of a lamp, of its light. [fraction; 1, if there is no target]"""
     target: TargetTable | None = None
     """What it shall give instead of a power: the power is found. [table; none]"""
     bounce: Annotated[BounceTable, BeforeValidator(as_table("surface"))] | None = None
     """What it is turned at: the name of a surface or panel, or a table. [name or table; none]"""
+
+    @property
+    def source(self) -> str:
+        """The id of its strobe or lamp."""
+        return self.strobe or self.lamp or ""
+
     reach: Reach | None = None
     """[nearest, farthest] that the balance may put it from its aim, on the line to where it stands.
     [m; it stays where it stands]"""

@@ -8,15 +8,19 @@ from collections.abc import Collection, Sequence
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from zoneinfo import ZoneInfo, available_timezones
 
+from sidelong.errors import FileFault, LuminaireFault
+from sidelong.shoot.compose_kit import USUAL_LAMP_KELVIN
 from sidelong.shoot.document import shown
 from sidelong.shoot.lines import Path as KeyPath
+from sidelong.shoot.luminaires import load_luminaire
 from sidelong.shoot.model import ShootFile
-from sidelong.shoot.model_kit import MeterReading, StrobeTable
-from sidelong.shoot.model_place import MOST_OPENINGS, MeshTable, OpeningTable
+from sidelong.shoot.model_kit import LampTable, MeterReading, StrobeTable
+from sidelong.shoot.model_place import MOST_OPENINGS, OpeningTable
 from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable, WishTable
 from sidelong.shoot.report import Report
 from sidelong.shoot.structure import nearest
 from sidelong.shoot.surfaces import surface_names
+from sidelong.spectra.lamps import is_white_led
 
 TAKEN = ("sun", "sky")
 """Names of lights that no strobe may have."""
@@ -36,6 +40,7 @@ class _Checker:
         self.gels = {g.id: g for g in kit.gels}
         self.surfaces = surface_names(model)
         self.strobes = {s.id: s for s in kit.strobes}
+        self.lamps = {lamp.id: lamp for lamp in kit.lamps}
         self.openings = {o.name for room in model.place.rooms for o in room.openings if o.name} - set(self.points)
 
     def run(self) -> None:
@@ -100,7 +105,7 @@ class _Checker:
                 if opening.cover is not None:
                     self._known((*path, "cover"), opening.cover, covers, "the id of a scrim or gel of the kit")
         for i, mesh in enumerate(place.meshes):
-            self._mesh(("place", "meshes", i, "file"), mesh)
+            self._inside(("place", "meshes", i, "file"), mesh.file, "a mesh in the shoot's folder")
 
     def _opening(self, path: KeyPath, opening: OpeningTable) -> None:
         for whole, parts in (("at", ("along", "sill")), ("size", ("width", "height"))):
@@ -114,34 +119,71 @@ class _Checker:
         if opening.at is None and opening.along is None:
             self.report.fault(path, "an opening without its place", "at = [along, sill], or along and sill")
 
-    def _mesh(self, path: KeyPath, mesh: MeshTable) -> None:
-        folder, file = self.report.document.folder, mesh.file
+    def _inside(self, path: KeyPath, file: str, wanted: str) -> bool:
+        """Whether a path names a plain file inside the shoot's folder."""
+        folder = self.report.document.folder
         expected = "a file inside the shoot's folder, by its path from there"
         parts = {*PurePosixPath(file).parts, *PureWindowsPath(file).parts}
         windows = PureWindowsPath(file)
         if PurePosixPath(file).is_absolute() or windows.is_absolute() or windows.drive or windows.root:
             self.report.fault(path, f"the absolute path {shown(file)}", expected)
-            return
+            return False
         if ".." in parts:
             self.report.fault(path, f"{shown(file)}, which climbs out of the folder", expected)
-            return
+            return False
         real = Path(os.path.realpath(folder / file))
         if not real.is_relative_to(folder):
             self.report.fault(path, f"{shown(file)}, a link that leads out of the folder", expected)
-            return
+            return False
         try:
             kind = real.stat().st_mode
         except (OSError, ValueError):
             near = nearest(file, _files_in(folder))
-            self.report.fault(path, f"{shown(file)}, which is not there", "a mesh in the shoot's folder", near)
-            return
+            self.report.fault(path, f"{shown(file)}, which is not there", wanted, near)
+            return False
         if not stat.S_ISREG(kind):
             self.report.fault(path, f"{shown(file)}, which is no plain file", expected)
+            return False
+        return True
+
+    def _pattern(self, path: KeyPath, file: str) -> None:
+        """A modifier's luminaire file: kept in the report if it can be read, else its own fault is told."""
+        if not self._inside(path, file, "a luminaire file in the shoot's folder"):
+            return
+        try:
+            self.report.luminaires[file] = load_luminaire(self.report.document.folder, file)
+        except LuminaireFault as error:
+            self.report.faults.append(error.fault)
+            self.report.fault_paths.append(path)
+        except FileFault as error:
+            self.report.fault(path, str(error), "a luminaire file")
 
     def _kit(self) -> None:
-        used = {light.strobe for shot in self.model.shots for light in shot.lights}
+        used = {light.source for shot in self.model.shots for light in shot.lights}
+        for i, lamp in enumerate(self.model.kit.lamps):
+            self._lamp(("kit", "lamps", i), lamp)
+        for i, modifier in enumerate(self.model.kit.modifiers):
+            if modifier.pattern is not None:
+                self._pattern(("kit", "modifiers", i, "pattern"), modifier.pattern)
         for i, strobe in enumerate(self.model.kit.strobes):
             self._strobe(("kit", "strobes", i), strobe, strobe.id in used)
+
+    def _lamp(self, path: KeyPath, lamp: LampTable) -> None:
+        if (lamp.lumens is None) == (lamp.reading is None):
+            found = "neither lumens nor reading" if lamp.lumens is None else "lumens and reading"
+            self.report.fault(path, found, "lumens of the bare lamp, or reading = {distance, lux}")
+        if lamp.reading is not None and lamp.reading.modifier is not None:
+            where: KeyPath = (*path, "reading", "modifier")
+            self._known(where, lamp.reading.modifier, self.modifiers, "the id of a modifier")
+        if lamp.id in TAKEN or lamp.id in self.strobes:
+            self.report.fault((*path, "id"), shown(lamp.id), "an id that neither a strobe, the sun nor the sky has")
+        if lamp.fed_by is not None:
+            sources = [p.id for p in self.model.kit.power]
+            self._known((*path, "fed_by"), lamp.fed_by, sources, "the id of an outlet, battery or generator")
+        kelvin = lamp.kelvin or USUAL_LAMP_KELVIN[lamp.spectrum]
+        if lamp.spectrum == "led" and not is_white_led(kelvin, lamp.cri):
+            expected = "a colour temperature that a white LED has, such as 3200 or 5600"
+            self.report.fault((*path, "kelvin"), f"an LED of {kelvin:g} K and Ra {lamp.cri:g}", expected)
 
     def _strobe(self, path: KeyPath, strobe: StrobeTable, used: bool) -> None:
         forms = [f for f in ("guide_number", "efficacy", "reading") if getattr(strobe, f) is not None]
@@ -184,7 +226,7 @@ class _Checker:
             self.report.fault((*path, "camera"), "a camera without an aim", "aim = a name or a point [x, y, z]")
         self._movement((*path, "movement"), shot.movement, shot)
         for i, light in enumerate(shot.lights):
-            self._light((*path, "lights", i), light)
+            self._light((*path, "lights", i), light, shot)
         for i, name in enumerate(shot.filters):
             known_filters = [f.id for f in kit.filters]
             self._known((*path, "filters", i), name, known_filters, "the id of a filter in the kit")
@@ -236,8 +278,20 @@ class _Checker:
                 self.report.fault((*path, key), f"{key} in the movement and in the camera", expected, of_key=True)
         self._point((*path, "focus_on"), movement.focus_on)
 
-    def _light(self, path: KeyPath, light: LightTable) -> None:
-        self._known((*path, "strobe"), light.strobe, self.strobes, "the id of a strobe in the kit")
+    def _source(self, path: KeyPath, light: LightTable, shot: ShotTable) -> None:
+        if (light.strobe is None) == (light.lamp is None):
+            found = "neither strobe nor lamp" if light.lamp is None else "strobe and lamp"
+            self.report.fault(path, found, "strobe = the id of a flash head, or lamp = that of a steady light")
+        elif light.strobe is not None:
+            self._known((*path, "strobe"), light.strobe, self.strobes, "the id of a strobe in the kit")
+        elif light.lamp is not None:
+            self._known((*path, "lamp"), light.lamp, self.lamps, "the id of a lamp in the kit")
+            if light.target is not None and shot.shutter is None and shot.ambient is not None:
+                expected = "power, or a stated shutter: a lamp counts with the ambient that the shutter is found for"
+                self.report.fault((*path, "target"), "a target of a lamp beside ambient", expected)
+
+    def _light(self, path: KeyPath, light: LightTable, shot: ShotTable) -> None:
+        self._source(path, light, shot)
         if light.modifier is not None:
             self._known((*path, "modifier"), light.modifier, self.modifiers, "the id of a modifier in the kit")
             mounted = self.modifiers.get(light.modifier)
@@ -277,8 +331,8 @@ class _Checker:
     def _heads(self) -> list[str]:
         """The names that heads go by: a strobe's id, numbered where one shot uses it again."""
         most = max((len(shot.lights) for shot in self.model.shots), default=0)
-        numbered = [f"{strobe} {n}" for strobe in self.strobes for n in range(2, most + 1)]
-        return [*self.strobes, *numbered]
+        numbered = [f"{head} {n}" for head in (*self.strobes, *self.lamps) for n in range(2, most + 1)]
+        return [*self.strobes, *self.lamps, *numbered]
 
     def _reading(self, path: KeyPath, reading: ReadingTable) -> None:
         self._point((*path, "who"), reading.who)
@@ -301,8 +355,8 @@ def _heads_of(shot: ShotTable) -> list[str]:
     """The names of a shot's heads: a strobe's id, numbered from the second use on."""
     seen: dict[str, int] = {}
     for light in shot.lights:
-        seen[light.strobe] = seen.get(light.strobe, 0) + 1
-    return [strobe if n == 1 else f"{strobe} {n}" for strobe, most in seen.items() for n in range(1, most + 1)]
+        seen[light.source] = seen.get(light.source, 0) + 1
+    return [head if n == 1 else f"{head} {n}" for head, most in seen.items() for n in range(1, most + 1)]
 
 
 def _files_in(folder: Path) -> list[str]:

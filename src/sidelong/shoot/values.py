@@ -75,6 +75,13 @@ class Kit:
     haze: dict[str, HazeMachine]
     owned: dict[str, Owned]
     filters: dict[str, NdFilter] = field(default_factory=dict)
+    lamps: dict[str, Strobe] = field(default_factory=dict)
+    """Steady ones, as heads whose energy is their watts."""
+
+    @property
+    def heads(self) -> dict[str, Strobe]:
+        """Strobes and lamps together."""
+        return {**self.strobes, **self.lamps}
 
 
 @dataclass(frozen=True)
