@@ -46,6 +46,8 @@ class Fault:
     expected: str
     hint: str = ""
     source_line: str = ""
+    beyond: bool = False
+    """Well written, but beyond the kit or the optics: a plan says what comes nearest."""
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}:{self.column}" if self.line else self.file

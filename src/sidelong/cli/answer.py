@@ -110,8 +110,11 @@ def show(thing: Any) -> None:
     )
 
 
-def open_shoot(shoot: str | Path) -> Shoot:
+def open_shoot(shoot: str | Path, beyond: bool = False) -> Shoot:
     """The composed shoot of a folder or file; its doubts are said on standard error.
+
+    `beyond`: one that is well written and only asks for more than the kit or the optics give is opened too, for
+    commands that say what comes nearest.
 
     Raises
     ------
@@ -121,6 +124,10 @@ def open_shoot(shoot: str | Path) -> Shoot:
     from sidelong.shoot.check import check  # late: slow import
 
     checked = check(Path(shoot))
+    if checked.shoot is None and beyond and checked.asked is not None:
+        for fault in checked.faults:
+            talk(str(fault))
+        return checked.asked
     if checked.shoot is None:
         raise ShootFault(checked.faults)
     for doubt in checked.doubts:

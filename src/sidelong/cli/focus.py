@@ -43,7 +43,7 @@ def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawin
     Impossible
         After everything else is printed, when a shot cannot be had; the ways out that work are named.
     """
-    opened = open_shoot(shoot)
+    opened = open_shoot(shoot, beyond=True)
     answers, refused = [], []
     for one in chosen_shots(opened, shot):
         try:

@@ -13,8 +13,9 @@ from sidelong.lens.values import Setting
 
 FASTEST = 0.7
 """Ellipses are not computed for apertures wider than this; a smaller f-number is scaled from here. [-]"""
-_NOTHING = 1e-3
-"""A stop under this only tells of rounding: the points are sharp at any aperture. [-]"""
+_NOTHING = 0.05
+"""A stop under this, a tenth of what any lens can open to, only tells of rounding: the points are sharp at any
+aperture. [-]"""
 
 
 def stop_needed(setting: Setting, points: NDArray[np.float64], limit: float) -> float:

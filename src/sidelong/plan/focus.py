@@ -23,6 +23,7 @@ from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Wish
 from sidelong.plan.chance import plan_chance
+from sidelong.plan.limits import check_limits
 from sidelong.plan.order import order_of_work
 from sidelong.plan.values import FocusPlan, PointFocus
 from sidelong.shoot.names import point_of
@@ -51,9 +52,12 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
     ------
     OutOfReach
         A point to focus on lies behind the camera, nearer than the ring goes, or past the ring's infinity.
+    BeyondMovement
+        More movement or shift is stated than the lens has.
     Impossible
-        No stop of the lens keeps all the sharp ones within the blur limit.
+        No stop of the lens keeps all the sharp ones within the blur limit, or one is stated that it does not have.
     """
+    check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     return _told(shoot, shot, frame, _solve(shoot, shot, frame))
 

@@ -90,10 +90,10 @@ class _Feasible:
             ahead = float(frame.to_body(np.asarray(self.points[name]))[2])
             if ahead <= 0:
                 found = f"{shown(name)}, {-ahead:.2f} m behind the camera"
-                self.report.fault(path, found, "somebody in front of it who can be sharp", "turn or move the camera")
+                self.report.beyond(path, found, "somebody in front of it who can be sharp", "turn or move the camera")
             elif ahead <= focal:
                 found = f"{shown(name)}, {ahead * 1000:.0f} mm in front of the lens"
-                self.report.fault(path, found, f"more than the focal length, {focal * 1000:.0f} mm")
+                self.report.beyond(path, found, f"more than the focal length, {focal * 1000:.0f} mm")
 
     def _movement(self) -> None:
         lens, asked, degree = self.shot.lens, self.shot.movement, math.pi / 180
@@ -103,7 +103,7 @@ class _Feasible:
                 table = self.table.movement
                 keys = ("movement", "swing", "tilt")
                 key = next((k for k in keys if table is not None and getattr(table, k)), "swing")
-                self.report.fault(
+                self.report.beyond(
                     (*self.path, "movement", key),
                     f"a movement of {angle / degree:.2f} degrees",
                     f"at most {lens.movement / degree:.2f} degrees, which {shown(lens.id)} has",
@@ -113,7 +113,7 @@ class _Feasible:
         if math.hypot(rise, shift) > lens.shift + 1e-9:
             key = "rise" if rise else "shift"
             table_name = "camera" if getattr(self.table.camera, key) is not None else "movement"
-            self.report.fault(
+            self.report.beyond(
                 (*self.path, table_name, key),
                 f"a displacement of {math.hypot(rise, shift) * 1000:.1f} mm",
                 f"at most {lens.shift * 1000:.1f} mm, which {shown(lens.id)} has",
@@ -124,7 +124,7 @@ class _Feasible:
         lens, aperture = self.shot.lens, self.table.aperture
         if aperture is not None and aperture < lens.widest * (1 - _SLACK):
             expected = f"f/{f_mark(lens.widest)} or smaller, which {shown(lens.id)} has"
-            self.report.fault((*self.path, "aperture"), f"f/{f_mark(aperture)}", expected)
+            self.report.beyond((*self.path, "aperture"), f"f/{f_mark(aperture)}", expected)
 
     def _lights(self) -> None:
         for i, light in enumerate(self.shot.lights):
