@@ -27,8 +27,12 @@ SOURCES: dict[str, str] = {
     "baum1989": "Baum, Rushmeier & Winget, Improving radiosity solutions with analytically determined form factors, "
     "SIGGRAPH 1989, 325-334 (polygon formula, cut at the receptor's horizon).",
     "howell2010": "Howell, A Catalog of Radiation Heat Transfer Configuration Factors, 3rd ed., 2010.",
+    "born_wolf1999": "Born & Wolf, Principles of Optics, 7th ed., 1999, section 1.5 (Fresnel's equations).",
     "stokes1862": "Stokes, On the intensity of the light reflected from or transmitted through a pile of plates, "
     "Proc. R. Soc. 11, 1862, 545-556.",
+    "mcpeak2015": "McPeak et al., Plasmonic films can easily be better: rules and recipes, ACS Photonics 2, 2015, "
+    "326-333 (optical constants of aluminium).",
+    "johnson1972": "Johnson & Christy, Optical constants of the noble metals, Phys. Rev. B 6, 1972, 4370-4379.",
     "cie13": "CIE 13.3-1995, Method of measuring and specifying colour rendering properties of light sources.",
     # light: luminaire files
     "ieslm63": "ANSI/IES LM-63-02 and LM-63-19, Standard File Format for the Electronic Transfer of Photometric "

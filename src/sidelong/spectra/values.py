@@ -39,3 +39,8 @@ class Finish:
     index: float | None = None
     """Refractive index of a clear pane: `straight` then holds at right angles and falls off aslant by Fresnel's
     equations, and the pane mirrors what it turns back; None lets through the same at every angle."""
+    tint: Spectrum | None = None
+    """What goes through at each wavelength over what goes through of white light, straight or scattered; None: all
+    wavelengths alike. [-]"""
+    mirror: float = 0.0
+    """The fraction that a perfect mirror gives back, the same at every angle. [-]"""

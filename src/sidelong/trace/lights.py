@@ -285,21 +285,20 @@ def _row(
     sides: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
     size: float = 0.0,
     strength: float = 0.0,
-    fall: tuple[float, float] = (0.0, 0.0),
-    both: bool = False,
+    fall: tuple[float, float, bool] = (0.0, 0.0, False),
 ) -> list[float]:
-    """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid); `both`:
-    a front that shines to both sides, a ball that shines inwards. The last column numbers a light's table, -1
+    """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid, whether
+    it is a front that shines to both sides or a ball that shines inwards). The last column numbers a light's table, -1
     without one."""
     across, up = sides if sides is not None else (_ZERO, _ZERO)
-    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *fall, float(both), -1.0]
+    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *map(float, fall), -1.0]
 
 
 def _emitter_row(emitter: Emitter) -> list[float]:
     at, radius = np.array(emitter.at, float), emitter.size[0] / 2
     if emitter.pattern == "sphere":
         strength = emitter.flux / (4 * math.pi**2 * radius**2)
-        return _row(_BALL, at, size=radius, strength=strength, both=emitter.inward)
+        return _row(_BALL, at, size=radius, strength=strength, fall=(0.0, 0.0, emitter.inward))
     axis, up = np.array(emitter.axis, float), np.array(emitter.up, float)
     axis /= np.linalg.norm(axis)
     up = up - axis * (up @ axis)
@@ -309,7 +308,7 @@ def _emitter_row(emitter: Emitter) -> list[float]:
         n = beam_exponent(emitter.beam)
         area = math.pi / 4 * emitter.size[0] * emitter.size[1]
         strength = emitter.flux * (n + 1) / (2 * math.pi) / area
-        return _row(_DISC, at, axis, sides, area, strength, (n - 1.0, 0.0))
+        return _row(_DISC, at, axis, sides, area, strength, (n - 1.0, 0.0, False))
     if is_ball(emitter):
         row = _row(_BALL, at, axis, (np.cross(up, axis), up), radius, emitter.flux / (math.pi * radius**2))
         return [*row[:-1], 0.0]
@@ -319,7 +318,7 @@ def _emitter_row(emitter: Emitter) -> list[float]:
     grid = emitter.grid if emitter.grid is not None and emitter.grid < math.pi else None
     slope = 0.0 if grid is None else 1 / math.tan(grid / 2)
     strength = emitter.flux / (area * grid_solid_angle(grid) * (2 if emitter.both else 1))
-    return _row(_FLAT[emitter.shape], at, axis, sides, area, strength, (0.0, slope), emitter.both)
+    return _row(_FLAT[emitter.shape], at, axis, sides, area, strength, (0.0, slope, emitter.both))
 
 
 def _reach(distance: Any, cosine: Any, radius: Any) -> Any:

@@ -73,15 +73,26 @@ class Tracer:
     """Follows paths through a world.
 
     `rows` are the four rows of the wavelength grid; `skip` (N,) the person whom a path does not see (NOTHING: sees
-    all), looked at only when `skipping`; `max_depth` vertices of a path at most.
+    all), looked at only when `skipping`; `max_depth` vertices of a path at most. Roulette spares paths that still
+    carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less.
     """
 
     def __init__(
-        self, world: World, draws: Draws, rows: list[Any], max_depth: int, skip: Any = None, skipping: bool = False
+        self,
+        world: World,
+        draws: Draws,
+        rows: list[Any],
+        max_depth: int,
+        skip: Any = None,
+        skipping: bool = False,
+        spared: float = 1.0,
     ) -> None:
         self.world, self.draws, self.rows = world, draws, rows
         self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skipping
         self.max_depth = dr.opaque(mi.UInt32, max_depth)
+        self.spared = dr.opaque(mi.Float, spared)
+        self.surest = dr.opaque(mi.Float, 0.95 if spared >= 1.0 else 1.0)
+        self.longest = dr.opaque(mi.UInt32, LONGEST if spared >= 1.0 else 8 * LONGEST)
         self.holes = world.finishes.porous or skipping
 
     @dr.syntax  # type: ignore[untyped-decorator]
@@ -114,12 +125,14 @@ class Tracer:
         hit = self.world.meet(path.origin, path.direction, path.active)
         where, caught = self._flight(path, hit, generator)
         arrived = path.active & hit.valid & ~caught
-        straight = mi.Bool(False)
+        straight, mirrored = mi.Bool(False), mi.Bool(False)
         if self.holes:
             # a hole: go on as if nothing were there
-            share = self.world.passes(hit, self.skip)
-            straight = arrived & (generator.next_float32(arrived) < share)
-            arrived &= ~straight
+            share, back = self.world.passes(hit, path.direction, self.skip)
+            chance = generator.next_float32(arrived)
+            straight = arrived & (chance < share)
+            mirrored = arrived & ~straight & (chance < share + back)
+            arrived &= ~straight & ~mirrored
         lit = arrived & (hit.light != NOTHING)
         self._lights_met(path, hit, lit, path.active & ~hit.valid & ~caught)
         first = path.depth == 0
@@ -134,6 +147,8 @@ class Tracer:
         vertex = Vertex(hit, where, caught, surface, asked)
         path.layers, generator = self._ask(path, vertex, generator)
         self._go_on(path, vertex, straight, generator)
+        if self.world.finishes.glazed:
+            self._mirror(path, hit, mirrored)
         return path, generator
 
     def _flight(self, path: Path, hit: Hit, generator: Any) -> tuple[Any, Any]:
@@ -245,12 +260,21 @@ class Tracer:
         path.direction = dr.select(going, out, path.direction)
         path.depth = dr.select(going, path.depth + 1, path.depth)
         path.steps += 1
-        strength = dr.minimum(dr.max(path.beta), 0.95)
+        strength = dr.minimum(dr.max(path.beta) / self.spared, self.surest)
         tested = going & (path.depth >= ROULETTE)
         kept = generator.next_float32() < strength
         path.beta = dr.select(tested, path.beta / strength, path.beta)
         path.active = (going & (~tested | kept) & (strength > 0)) | straight
-        path.active &= path.steps < LONGEST
+        path.active &= path.steps < self.longest
+
+    def _mirror(self, path: Path, hit: Hit, mirrored: Any) -> None:
+        """Turn back at a pane: only the path itself can find a light there."""
+        turned = path.direction - 2.0 * dr.dot(path.direction, hit.geometric) * hit.geometric
+        path.origin = dr.select(mirrored, off(hit.point, hit.geometric, turned), path.origin)
+        path.direction = dr.select(mirrored, turned, path.direction)
+        path.sure |= mirrored
+        path.blind &= ~mirrored
+        path.active |= mirrored & (path.steps < self.longest)
 
 
 def power_heuristic(one: Any, other: Any) -> Any:

@@ -31,6 +31,8 @@ mi, dr = load()
 
 BATCHES = 16
 STRAIGHT_SAMPLES = 4096
+SPARED = 0.1
+"""Paths of readings are not ended by chance before they have less than this left. [-]"""
 _DIRECTION, _WAVELENGTH, _OWN, _PATCH = 0, 2, 3, 4
 _FLAT, _DOME, _CYLINDER, _SPOT = range(4)
 
@@ -68,7 +70,7 @@ class Reading:
             direction = held.draw(draws.pair(_DIRECTION))
             density = held.density(direction)
             rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping)
+            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED)
             path = tracer.follow(held.at, direction, mi.Bool(True), density)
             layers = [layer / density for layer in path.layers]
             patch = self._from_patches(held, draws, rows)
@@ -79,6 +81,11 @@ class Reading:
         """By way of surfaces and haze, as followed so far: XYZ (R, L, 3) and the error of Y (R, L). [lx, lx s]"""
         xyz = self.slots.sorted(self.tally.batches())
         return xyz.mean(1), mean_and_error(xyz[..., 1])[1]
+
+    def by_batch(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Batches of Y as looked at and as followed so far, (R, B, L) each: means and errors of any sum of layers."""
+        followed = self.slots.sorted(self.tally.batches())[..., 1]
+        return self.slots.sorted(self.looked.batches()), followed
 
     @staticmethod
     def _passes(points: NDArray[np.int64], each: int) -> list[NDArray[np.int64]]:

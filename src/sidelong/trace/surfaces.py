@@ -20,6 +20,7 @@ import numpy as np
 from sidelong.spectra.observer import luminosity
 from sidelong.spectra.values import Finish
 from sidelong.trace.engine import load
+from sidelong.trace.glass import both_faces, inner_transmittance
 from sidelong.trace.grain import Grain
 from sidelong.trace.wavelengths import GRID
 
@@ -39,8 +40,9 @@ class FinishTable:
         rho = np.stack([np.clip(f.reflectance.at(GRID), 0.0, 1.0) for f in finishes])
         straight = np.array([min(max(f.straight, 0.0), 1.0) for f in finishes])
         through = np.array([min(max(f.diffuse, 0.0), 1.0 - s) for f, s in zip(finishes, straight, strict=True)])
-        opaque = np.maximum(1.0 - straight, 1e-6)
-        # conditional on not going straight through; never more than all of it comes back
+        mirror = np.array([min(max(f.mirror, 0.0), 1.0 - s) for f, s in zip(finishes, straight, strict=True)])
+        opaque = np.maximum(1.0 - straight - mirror, 1e-6)
+        # conditional on neither going straight through nor being mirrored; never more than all of it comes back
         through = through / opaque
         rho = np.minimum(rho / opaque[:, None], np.maximum(1.0 - through, 0.0)[:, None])
         alpha = [max((f.roughness if f.roughness is not None else 1.0) ** 2, SMALLEST_ALPHA) for f in finishes]
@@ -53,9 +55,32 @@ class FinishTable:
         self.metal = mi.Float(np.array([f.metal for f in finishes], np.float32))
         self.grain_depth = mi.Float(np.array([f.grain for f in finishes], np.float32))
         self.shiny = any(f.metal or f.roughness is not None for f in finishes)
-        self.porous = bool((straight > 0).any())
+        self.porous = bool((straight > 0).any() or (mirror > 0).any())
+        # a pane of index 1 passes the same at every angle and mirrors nothing: all that has no index is one
+        index = [f.index if f.index is not None else 1.0 for f in finishes]
+        inner = [inner_transmittance(f.index, f.straight) if f.index is not None else 1.0 for f in finishes]
+        self.glazed = any(f.index is not None or f.mirror > 0 for f in finishes)
+        self.mirror = mi.Float(mirror.astype(np.float32))
+        self.index = mi.Float(np.array(index, np.float32))
+        self.absorbed = mi.Float(-np.log(np.maximum(inner, 1e-9)).astype(np.float32))
         self.grained = any(f.grain > 0 for f in finishes)
         self.grain = Grain() if self.grained else None
+
+    def straight_at(self, finish: Any, cosine: Any, active: Any) -> tuple[Any, Any]:
+        """What goes straight through at an angle from the normal, and what a pane or a mirror gives back. [-]"""
+        straight = dr.gather(mi.Float, self.straight, finish, active)
+        if not self.glazed:
+            return straight, mi.Float(0.0)
+        n = dr.gather(mi.Float, self.index, finish, active)
+        is_pane = active & (n > 1.0)
+        c = dr.maximum(dr.abs(cosine), 1e-4)
+        within = dr.sqrt(1.0 - (1.0 - c * c) / (n * n))
+        a = dr.exp(-dr.gather(mi.Float, self.absorbed, finish, active) / within)
+        across = both_faces(dr.square((c - n * within) / (c + n * within)), a)
+        along = both_faces(dr.square((n * c - within) / (n * c + within)), a)
+        through, back = 0.5 * (across[0] + along[0]), 0.5 * (across[1] + along[1])
+        mirror = dr.gather(mi.Float, self.mirror, finish, active)
+        return dr.select(is_pane, through, straight), dr.select(is_pane, back, mirror)
 
     def reflectance_at(self, finish: Any, rows: list[Any], point: Any | None, active: Any) -> Any:
         """Spectrum of the base at four rows of the wavelength grid, mottled by the grain at `point`, if given."""

@@ -105,16 +105,17 @@ class World:
         if not self.finishes.porous:
             return hit
         for _ in range(most):
-            open_ = hit.valid & (dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid) > 0.5)
+            share, _ = self.finishes.straight_at(hit.finish, dr.dot(hit.geometric, direction), hit.valid)
+            open_ = hit.valid & (share > 0.5)
             start = dr.select(open_, off(hit.point, hit.geometric, direction), origin)
             again = self.meet(start, direction, active & open_)
             hit = hit.unless(open_, again)
         return hit
 
-    def passes(self, hit: Hit, skip: Any) -> Any:
-        """The fraction that goes straight through what was hit: 1 for whoever is to be left out."""
-        share = dr.gather(mi.Float, self.finishes.straight, hit.finish, hit.valid)
-        return dr.select((hit.person == skip) & (hit.person != NOTHING), 1.0, share)
+    def passes(self, hit: Hit, direction: Any, skip: Any) -> tuple[Any, Any]:
+        """The fraction that goes straight through what was hit, 1 for whoever is to be left out; what it mirrors."""
+        share, mirrored = self.finishes.straight_at(hit.finish, dr.dot(hit.geometric, direction), hit.valid)
+        return dr.select((hit.person == skip) & (hit.person != NOTHING), 1.0, share), mirrored
 
     @dr.syntax  # type: ignore[untyped-decorator]
     def fall(self, origin: Any, direction: Any, generator: Any, active: Any) -> Hit:
@@ -123,7 +124,7 @@ class World:
         passing = mi.Bool(hit.valid)
         count = mi.UInt32(0)
         while dr.hint(passing, max_iterations=-1, label="fall"):
-            share = dr.gather(mi.Float, self.finishes.straight, hit.finish, passing)
+            share, _ = self.finishes.straight_at(hit.finish, dr.dot(hit.geometric, direction), passing)
             passing &= generator.next_float32() < share
             again = self.meet(off(hit.point, hit.geometric, direction), direction, passing)
             hit = hit.unless(passing, again)
@@ -172,7 +173,10 @@ class World:
         found = self.caster.ray_intersect_preliminary(ray, False, active)
         met = found.is_valid() & active
         packed = dr.gather(mi.UInt32, self.packed, found.prim_index, met)
-        share = dr.gather(mi.Float, self.finishes.straight, packed & NOTHING, met)
+        slant = mi.Float(1.0)
+        if self.finishes.glazed:
+            slant = dr.dot(dr.gather(mi.Normal3f, self.face_normals, found.prim_index, met), direction)
+        share, _ = self.finishes.straight_at(packed & NOTHING, slant, met)
         person = (packed >> 10) & NOTHING
         return met, found.t, dr.select((person == skip) & (person != NOTHING), 1.0, share)
 
