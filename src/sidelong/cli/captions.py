@@ -22,6 +22,7 @@ def settings_of(plan: ShotPlan) -> dict[str, str]:
         "Stop": f"f/{f_mark(focus.setting.f_number)}",
         "Shutter": f"{shutter_mark(light.shutter)} s",
         "ISO": str(iso_mark(light.iso)),
+        **({"ND": f"{light.nd:g} stops"} if light.nd else {}),
         "Balance": f"{shot.balance:.0f} K",
         "Movement": movement_to_set(focus.setting),
         "Mount": rotation_to_set(focus.setting),

@@ -150,7 +150,7 @@ def _pictured_all(plans: Sequence[ShotPlan], quality: Quality, out: Path) -> lis
 
 def _pictured(plan: ShotPlan, quality: Quality, out: Path) -> Path:
     """Make and write one shot's picture; its path."""
-    exposure = Exposure(plan.light.shutter, plan.light.iso, plan.shot.balance)
+    exposure = Exposure(plan.light.shutter, plan.light.speed, plan.shot.balance)
     view = sized(plan.view, (quality.tracing.width, 0))
     with bar(f"picture of {plan.shot.id}") as progress:
         made = make_picture(plan.stage, view, exposure, quality, progress)

@@ -170,7 +170,7 @@ def _make(
     progress(0.0)
     plan = plan_shot(opened, shot, DRAFT_SAMPLES if quality.tracing.name == DRAFT.tracing.name else READING_SAMPLES)
     progress(PLANNING)
-    exposure = Exposure(plan.light.shutter, plan.light.iso, shot.balance)
+    exposure = Exposure(plan.light.shutter, plan.light.speed, shot.balance)
     view = sized(plan.view, size)
     made = make_picture(
         plan.stage, view, exposure, quality, lambda done: progress(PLANNING + (1.0 - PLANNING) * done), seed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,12 +11,21 @@ from numpy.typing import NDArray
 from sidelong.light.exposure import bellows_factor, light_for_stops
 from sidelong.light.power import power_in_words
 from sidelong.plan.balance import balanced_settings
-from sidelong.plan.learned import Foretold, Table, lesson_of
+from sidelong.plan.balance_places import (
+    can_move,
+    changed,
+    changes_in_words,
+    colours_of,
+    least_change,
+    packs_of,
+    with_packs,
+)
+from sidelong.plan.learned import Foretold, Lesson, Table, lesson_of
 from sidelong.plan.metered import Exposed, Readings, as_learned, meter_everyone
 from sidelong.plan.precision import excess
 from sidelong.plan.settings import Settings, settings_one_by_one
 from sidelong.plan.stage import at_powers, stage_at_full_power, with_factors
-from sidelong.plan.values import FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
+from sidelong.plan.values import ColourOutcome, FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import READING_SAMPLES
 from sidelong.trace.values import Stage
@@ -34,20 +44,12 @@ def plan_light(
     A head whose `target` lies out of its range is set to the nearest end, and says by how many stops it misses. In a
     shot with wishes all that is free is found together (plan/balance.py); the answer is in `balance`.
     """
-    full = stage_at_full_power(shoot, shot)
-    film = exposed_of(shot, focus)
-
-    def settings_for(readings: Readings) -> Settings:
-        if shot.free is None:
-            return settings_one_by_one(shot, readings, film)
-        return balanced_settings(shoot, shot, readings, film, focus)
-
-    readings = meter_everyone(shoot, shot, full, most_paths, lambda few: _excess(shot, few, settings_for(few)))
-    settings = settings_for(readings)
-    lesson = lesson_of(shoot.readings, shot, _foretold(readings, settings))
+    task = _Task(shoot, shot, focus, most_paths)
+    lit = _lit(task, None)
+    lesson = lesson_of(shoot.readings, shot, _foretold(lit.readings, lit.settings))
     if lesson is not None:
-        readings, full = as_learned(readings, lesson.learned), with_factors(full, lesson.factors)
-        settings = settings_for(readings)
+        lit = _lit(task, lesson)
+    readings, settings, full = lit.readings, lit.settings, lit.stage
     scale = settings.scale(readings)
     plan = LightPlan(
         shutter=settings.shutter,
@@ -61,6 +63,73 @@ def plan_light(
         balance=settings.balance,
     )
     return plan, at_powers(full, dict(zip(readings.lights, scale, strict=True)))
+
+
+@dataclass
+class _Task:
+    """What is to be planned; what is `metered` of the shot as drawn is kept, since readings do not change it."""
+
+    shoot: Shoot
+    shot: Shot
+    focus: FocusPlan
+    most_paths: int
+    metered: dict[object, tuple[Stage, Readings]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class _Lit:
+    """A shot as it is lit: its stage at full power, meters and settings."""
+
+    stage: Stage
+    readings: Readings
+    settings: Settings
+
+
+def _lit(task: _Task, lesson: Lesson | None) -> _Lit:
+    """The shot metered and set, by what was learned; gels and places of its heads chosen where its wishes need it."""
+    if task.shot.free is None:
+        return _set(task, task.shot, lesson)
+    packs = packs_of(task.shoot, task.shot)
+    worn = tuple(some[0] if some else None for some in packs)
+    drawn = with_packs(task.shot, worn)
+    lit = _with_changes(_set(task, drawn, lesson), colours_of(task.shot, worn))
+    balance = lit.settings.balance
+    if balance is None or balance.answer.met or not (can_move(drawn) or any(len(some) > 1 for some in packs)):
+        return lit
+    choice = least_change(task.shoot, drawn, (balance.lit, balance.asked, balance.means), packs)
+    if choice is None:
+        return lit
+    words = changes_in_words(drawn, choice, task.shoot.imperial)
+    moved = _set(task, changed(drawn, choice), lesson)
+    return _with_changes(moved, colours_of(task.shot, choice.packs), words)
+
+
+def _set(task: _Task, shot: Shot, lesson: Lesson | None) -> _Lit:
+    film = exposed_of(shot, task.focus)
+
+    def settings_for(readings: Readings) -> Settings:
+        if shot.free is None:
+            return settings_one_by_one(shot, readings, film)
+        return balanced_settings(task.shoot, shot, readings, film, task.focus)
+
+    worn = tuple((light.at, tuple(gel.id for gel in light.gels)) for light in shot.lights)
+    if worn not in task.metered:
+        stage = stage_at_full_power(task.shoot, shot)
+        readings = meter_everyone(
+            task.shoot, shot, stage, task.most_paths, lambda few: _excess(shot, few, settings_for(few))
+        )
+        task.metered[worn] = stage, readings
+    stage, readings = task.metered[worn]
+    if lesson is not None:
+        readings, stage = as_learned(readings, lesson.learned), with_factors(stage, lesson.factors)
+    return _Lit(stage, readings, settings_for(readings))
+
+
+def _with_changes(lit: _Lit, colours: tuple[ColourOutcome, ...], changes: tuple[str, ...] = ()) -> _Lit:
+    if lit.settings.balance is None:
+        return lit
+    balance = replace(lit.settings.balance, colours=colours, changes=changes)
+    return replace(lit, settings=replace(lit.settings, balance=balance))
 
 
 def exposed_of(shot: Shot, focus: FocusPlan) -> Exposed:

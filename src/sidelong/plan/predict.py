@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sidelong.light.daylight import daylight
 from sidelong.plan.colours import plan_colours
 from sidelong.plan.focus import plan_focus
@@ -35,8 +37,17 @@ def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES) -> Sh
     """
     focus = plan_focus(shoot, shot)
     light, stage = plan_light(shoot, shot, focus, most_paths)
+    if light.balance is not None:
+        shot, focus = as_balanced(shoot, light.balance.shot, focus)
     colours = plan_colours(shot, stage)
     return ShotPlan(shoot, shot, focus, light, colours, stage, _view(shot, focus))
+
+
+def as_balanced(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[Shot, FocusPlan]:
+    """A shot with all that its balance found, and its focus, planned anew where the stop has changed."""
+    if shot.f_number is not None and abs(math.log2(shot.f_number / focus.setting.f_number)) > 1e-9:
+        focus = plan_focus(shoot, shot)
+    return shot, focus
 
 
 def _view(shot: Shot, focus: FocusPlan) -> View:

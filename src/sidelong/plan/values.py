@@ -12,7 +12,7 @@ from sidelong.colour.light_colour import LightColour
 from sidelong.frames_of_reference import BodyFrame
 from sidelong.lens.values import Setting
 from sidelong.light.balance_wish import Balance, LightWish, LitPoints, Means
-from sidelong.light.values import Daylight
+from sidelong.light.values import Daylight, Gel
 from sidelong.plan.chance import ShotChance
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.values import Stage, View
@@ -140,7 +140,7 @@ class LearnedLight:
 @dataclass(frozen=True)
 class WishOutcome:
     """A wish for the light and what comes of it: in words, at whom, by which light, `wanted` stops ("at", "at_most"
-    or "at_least" them), what it `got`, by how much it is missed (+ over), and within what it counts as met. [stops]"""
+    or "at_least" them), what it `got`, by how much it is missed (+ over), within what that is met. [stops]"""
 
     words: str
     who: str
@@ -158,6 +158,24 @@ class WishOutcome:
 
 
 @dataclass(frozen=True)
+class ColourOutcome:
+    """A wish for a head's colour: the temperature wanted and got [K], how far off that is [mired, distance from the
+    locus included], within what it counts as met, and the gels that make it."""
+
+    light: str
+    wanted: float
+    got: float
+    off: float
+    within: float
+    gels: tuple[Gel, ...]
+
+    @property
+    def met(self) -> bool:
+        """Whether it is missed by no more than it may."""
+        return self.off <= self.within + 1e-6
+
+
+@dataclass(frozen=True)
 class BalancePlan:
     """How a shot's wishes were met together: the solver's `answer`, what it was `asked` about which light with which
     `means`, each wish's outcome, the `shot` with all that was found put in, and in words what else was changed."""
@@ -168,7 +186,13 @@ class BalancePlan:
     means: Means
     wishes: tuple[WishOutcome, ...]
     shot: Shot
+    colours: tuple[ColourOutcome, ...] = ()
     changes: tuple[str, ...] = ()
+
+    @property
+    def met(self) -> bool:
+        """Whether every wish is met."""
+        return all(wish.met for wish in self.wishes) and all(colour.met for colour in self.colours)
 
 
 @dataclass(frozen=True)
@@ -189,7 +213,7 @@ class LightPlan:
     @property
     def speed(self) -> float:
         """The true ISO speed behind the ND: what the film counts by in all that is computed without it."""
-        return self.iso * 2.0**-self.nd
+        return self.iso / float(2.0**self.nd)
 
 
 @dataclass(frozen=True)

@@ -44,6 +44,7 @@ def settings_card(plan: ShotPlan) -> list[tuple[str, str]]:
         ("Stop", f"f/{f_mark(focus.setting.f_number)}"),
         ("Shutter", f"{shutter_mark(plan.light.shutter)} s"),
         ("ISO", f"{iso_mark(plan.light.iso)}"),
+        *([("ND", f"{plan.light.nd:g} stops")] if plan.light.nd else []),
         ("Balance", f"{shot.balance:.0f} K"),
     ]
     if focus.frames_to_take is not None:
