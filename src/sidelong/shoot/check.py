@@ -38,6 +38,11 @@ def check(shoot: str | Path) -> Checked:
         document = open_document(shoot)
     except ShootFault as fault:
         return Checked(fault.faults, (), None, None)
+    return check_document(document)
+
+
+def check_document(document: Document) -> Checked:
+    """Check a shoot file that has been read; never raises for what it holds."""
     version = version_fault(document)
     if version is not None:
         return Checked((version,), (), None, document)

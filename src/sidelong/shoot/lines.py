@@ -59,6 +59,10 @@ class LineIndex:
 
     text: str
     spots: dict[Path, Spot] = field(default_factory=dict)
+    ends: dict[Path, int] = field(default_factory=dict)
+    """Offset past the value of every pair and array item."""
+    headers: list[tuple[Path, int]] = field(default_factory=list)
+    """Every header in the text's order: the table it opens, and its offset."""
     _starts: list[int] = field(default_factory=list)
 
     def position(self, offset: int) -> tuple[int, int]:
@@ -105,6 +109,7 @@ class _Scanner:
         self.table: Path = ()
         self.counts: dict[Path, int] = {}
         self.ended = False
+        self.past = 0
         self.mark, self.kind, self.start = "", "newline", 0
         self._step()
 
@@ -119,6 +124,7 @@ class _Scanner:
         return self.index
 
     def _step(self) -> None:
+        self.past = self.start + len(self.mark)
         token = next(self.stream, None)
         if token is None:
             self.ended, self.mark, self.kind, self.start = True, "", "newline", len(self.index.text)
@@ -157,6 +163,7 @@ class _Scanner:
         else:
             self.table = self._resolved(parts)
         self.index.spots.setdefault(self.table, Spot(start, start))
+        self.index.headers.append((self.table, start))
         self._skip_line()
 
     def _pair(self, base: Path) -> None:
@@ -171,6 +178,7 @@ class _Scanner:
             self.index.spots.setdefault(path[:length], Spot(start, start))
         self.index.spots.setdefault(path, Spot(start, self.start))
         self._value(path)
+        self.index.ends.setdefault(path, self.past)
 
     def _value(self, path: Path) -> None:
         if self.mark == "[":
@@ -195,6 +203,8 @@ class _Scanner:
             self._value((*path, item))
             if self.start == before:
                 self._step()
+            if item < _MOST_ITEMS:
+                self.index.ends[(*path, item)] = self.past
         self._step()
 
     def _inline_table(self, path: Path) -> None:
