@@ -40,7 +40,7 @@ def shoot():
         {"panel": PANEL, "front": FRONT, "scrim": SCRIM}, {"cto": CTO}, {"socket": Power("socket")},
         {"hazer": HazeMachine("hazer")}, owned,
     )  # fmt: skip
-    window = Opening("window", "near", 1, 1, 1, 1, cover="scrim")
+    window = Opening("window", "near", 1, 1, 1, 1, cover=("scrim",))
     light = ShotLight(KEY, (1, 1, 2), (2, 2, 1), None, (CTO,), 1.0, None, Bounce(None, PANEL, (0, 0, 2), (1, 1, 1)))
     shots = (shot("a", SHORT), shot("b", LONG, (light,)))
     place = Place(rooms=(Room("room", (0, 0, 0), (9, 3, 2.4), openings=(window,)),))

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from sidelong.light.values import Gel
 from sidelong.shoot.values import Kit, Owned, Shoot, Shot
 
 
@@ -62,6 +63,7 @@ def _listed(kit: Kit) -> Sequence[tuple[str, Iterable[str]]]:
         ("body", kit.bodies),
         ("lens", kit.lenses),
         ("strobe", kit.strobes),
+        ("lamp", kit.lamps),
         ("modifier", kit.modifiers),
         ("gel", kit.gels),
         ("power", kit.power),
@@ -83,15 +85,17 @@ def _uses(shoot: Shoot) -> dict[tuple[str, str], list[int]]:
 def _of_shot(shot: Shot) -> list[tuple[str, str]]:
     keys = [("body", shot.body.id), ("lens", shot.lens.id)]
     for light in shot.lights:
-        keys.append(("strobe", light.strobe.id))
+        keys.append(("lamp" if light.strobe.steady else "strobe", light.strobe.id))
         keys += [("gel", gel.id) for gel in light.gels]
         if light.modifier is not None:
             keys.append(("modifier", light.modifier.id))
         if light.bounce is not None and light.bounce.panel is not None:
             keys.append(("modifier", light.bounce.panel.id))
+    for sheet in shot.sheets:
+        keys += [("gel" if isinstance(piece, Gel) else "modifier", piece.id) for piece in sheet.pieces]
     return keys
 
 
 def _covers(shoot: Shoot) -> list[tuple[str, str]]:
-    covers = {o.cover for r in shoot.place.rooms for o in r.openings if o.cover is not None}
+    covers = {cover for r in shoot.place.rooms for o in r.openings for cover in o.cover}
     return [("modifier" if c in shoot.kit.modifiers else "gel", c) for c in sorted(covers)]

@@ -81,7 +81,7 @@ class Modifier:
     """
 
     id: str
-    kind: Literal["reflector", "front", "umbrella", "dish", "panel", "scrim", "flag"]
+    kind: Literal["reflector", "front", "umbrella", "dish", "panel", "scrim", "net", "flag"]
     shape: Literal["rectangle", "octagon", "disc"] = "rectangle"
     size: tuple[float, float] = (0.2, 0.2)
     beam: float | None = None
@@ -90,6 +90,8 @@ class Modifier:
     layers: int = 1
     grid: float | None = None
     pattern: Distribution | None = None
+    finish: str | None = None
+    """What a panel is covered with, by the name that spectra.finishes knows; None: matt, neutral."""
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ class Opening:
 
     Along the near and far walls distances run with x, along left and right with y; in floor and ceiling
     `along` runs with x and `sill` with y. `glass` is the transmission of a pane, None when open air.
-    `cover` is the id of a modifier (a scrim) or a gel hung in it.
+    `cover` are the ids of what hangs in it (scrims, nets, gels, flags), from outside in.
     """
 
     name: str
@@ -27,7 +27,7 @@ class Opening:
     width: float
     height: float
     glass: float | None = None
-    cover: str | None = None
+    cover: tuple[str, ...] = ()
     kind: Literal["window", "door", "hole"] = "hole"
     """A window gets a frame with glazing bars, a door gets jambs; a hole stays bare."""
 

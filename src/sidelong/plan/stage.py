@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import count
 
@@ -9,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.light.daylight import daylight
+from sidelong.light.sheets import sheet_finish
 from sidelong.light.strobe import emitter
-from sidelong.light.values import Emitter, Head, Vector
+from sidelong.light.values import Emitter, Gel, Head, Modifier, Vector
 from sidelong.place.openings import opening_frame
 from sidelong.place.values import Opening, Room
-from sidelong.shoot.values import Shoot, Shot, ShotLight
+from sidelong.shoot.values import Shoot, Shot, ShotLight, StandingSheet
 from sidelong.trace.values import Sheet, Stage
 
 _UP = np.array([0.0, 0.0, 1.0])
@@ -24,6 +26,7 @@ def stage_at_full_power(shoot: Shoot, shot: Shot) -> Stage:
     names = head_names(shot)
     emitters = tuple(_emitter(shoot, name, light) for name, light in zip(names, shot.lights, strict=True))
     sheets = [sheet for light in shot.lights if (sheet := _panel(light)) is not None]
+    sheets += [_standing(sheet) for sheet in shot.sheets]
     sheets += [sheet for room in shoot.place.rooms for o in room.openings if (sheet := _cover(shoot, room, o))]
     return Stage(shoot.place, shoot.people, emitters, daylight(shot.when, shoot.place), tuple(sheets))
 
@@ -100,21 +103,34 @@ def _panel(light: ShotLight) -> Sheet | None:
     to_subject = to_head if bounce.to is None else _unit(np.array(bounce.to) - at, to_head)
     axis = _unit(to_head + to_subject, to_head)
     panel = bounce.panel
-    return Sheet(panel.id, _vector(at), _vector(axis), _up_for(axis), panel.size, panel.reflectance)
+    finish = None if panel.finish is None else sheet_finish([panel])
+    return Sheet(panel.id, _vector(at), _vector(axis), _up_for(axis), panel.size, panel.reflectance, finish=finish)
+
+
+def _standing(sheet: StandingSheet) -> Sheet:
+    """A frame of sheets, its near side turned to what it faces."""
+    axis = _unit(np.array(sheet.to) - np.array(sheet.at), _UP)
+    return _made_of(sheet.pieces, sheet.at, _vector(axis), _up_for(axis), sheet.size)
+
+
+def _made_of(
+    pieces: Sequence[Modifier | Gel], at: Vector, axis: Vector, up: Vector, size: tuple[float, float]
+) -> Sheet:
+    """A sheet of pieces one behind the other, the last on the side that `axis` points to."""
+    finish = sheet_finish(pieces)
+    mean = float(finish.reflectance.values.mean())
+    return Sheet(finish.name, at, axis, up, size, mean, finish.diffuse, finish.straight, finish)
 
 
 def _cover(shoot: Shoot, room: Room, opening: Opening) -> Sheet | None:
-    """A scrim hung in an opening, or a gel taped over it, a hand inside the room's face of the wall."""
-    if opening.cover is None:
+    """Scrims and gels hung in an opening, a hand inside the room's face of the wall."""
+    if not opening.cover:
         return None
     centre, normal, height = opening_frame(room, opening)
     size = (opening.width + 0.02, opening.height + 0.02)
     at, axis, up = _vector(centre + 0.01 * normal), _vector(normal), _vector(height)
-    if opening.cover in shoot.kit.gels:
-        gel = shoot.kit.gels[opening.cover]
-        return Sheet(opening.name, at, axis, up, size, 0.0, 0.0, gel.transmission)
-    scrim = shoot.kit.modifiers[opening.cover]
-    return Sheet(opening.name, at, axis, up, size, scrim.reflectance, scrim.transmission)
+    kit = shoot.kit
+    return _made_of([kit.modifiers.get(name) or kit.gels[name] for name in opening.cover], at, axis, up, size)
 
 
 def _up_for(axis: NDArray[np.float64]) -> Vector:

@@ -21,6 +21,7 @@ from sidelong.shoot.model_kit import (
     StrobeTable,
 )
 from sidelong.shoot.values import Body, HazeMachine, Kit, NdFilter, Owned, Power
+from sidelong.shoot.words import FINISH
 from sidelong.spectra.lamps import filament, is_white_led, white_led
 
 USUAL_WIDEST = 2 * 2**0.5
@@ -182,8 +183,17 @@ def _modifier(table: ModifierTable, luminaires: Mapping[str, Distribution]) -> M
         return _of_file(table, pattern)
     round_kinds = ("reflector", "umbrella", "dish")
     solid = 1 - (table.reflectance or 0)
-    usual_transmission = {"scrim": min(_SCRIM_TRANSMISSION, solid), "flag": 0.0, "panel": 0.0}.get(table.kind, solid)
-    usual_reflectance = min(_PANEL_REFLECTANCE, 1 - (table.transmission or 0)) if table.kind == "panel" else 0.0
+    half = min(_SCRIM_TRANSMISSION, solid)
+    of_kind = {"scrim": half, "net": half, "flag": 0.0, "panel": 0.0}
+    usual_transmission = of_kind.get(table.kind, solid)
+    finish = None if table.finish is None else FINISH.known(table.finish)
+    usual_reflectance = (
+        0.0
+        if finish is not None
+        else min(_PANEL_REFLECTANCE, 1 - (table.transmission or 0))
+        if table.kind == "panel"
+        else 0.0
+    )
     width, height = table.size or (0.2, 0.2)
     return Modifier(
         id=table.id,
@@ -195,6 +205,7 @@ def _modifier(table: ModifierTable, luminaires: Mapping[str, Distribution]) -> M
         reflectance=usual_reflectance if table.reflectance is None else table.reflectance,
         layers=table.layers,
         grid=table.grid,
+        finish=finish,
     )
 
 

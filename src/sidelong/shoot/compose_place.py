@@ -106,6 +106,6 @@ def _opening(table: OpeningTable, number: int) -> Opening:
         width=width,
         height=height,
         glass=table.glass,
-        cover=table.cover,
+        cover=tuple(table.cover),
         kind=table.kind or "hole",
     )

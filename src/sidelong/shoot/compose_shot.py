@@ -8,19 +8,21 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from sidelong.lens.values import Movement
-from sidelong.light.values import Bounce
+from sidelong.light.values import Bounce, Modifier
 from sidelong.place.values import Vector
 from sidelong.shoot.compose_kit import Bench
 from sidelong.shoot.compose_place import three
 from sidelong.shoot.compose_wishes import colour_wishes_of, freedom_of, is_balanced, wishes_of
-from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ShotTable
+from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, SheetTable, ShotTable
 from sidelong.shoot.surfaces import FACES, bounce_point
-from sidelong.shoot.values import Body, CameraStand, Shot, ShotLight, Target
+from sidelong.shoot.values import Body, CameraStand, Shot, ShotLight, StandingSheet, Target
 
 USUAL_DAY = datetime(2026, 3, 20, 12)
 """Noon of the equinox: the time of a shot that states none."""
 USUAL_SHUTTER = 2 ** (-21 / 3)
 """1/125, for a shot without strobes that states neither shutter nor ambient. [s]"""
+USUAL_SHEET = (1.2, 1.2)
+"""Of a frame of gels that states no size: common practice, no source. [m]"""
 USUAL_BLUR = 1500
 """The film's diagonal over the default limit of blur."""
 ON_SURFACE = 0.05
@@ -113,6 +115,7 @@ class ShotComposer:
             free=freedom_of(table, body, [kit.heads[light.source] for light in table.lights], bool(kit.filters)),
             filters=tuple(kit.filters[f] for f in table.filters),
             frames=table.frames,
+            sheets=tuple(self._sheet(sheet) for sheet in table.sheets),
         )
 
     def _when(self) -> datetime:
@@ -169,6 +172,14 @@ class ShotComposer:
             bounce=bounce,
             reach=(table.reach[0], table.reach[1]) if table.reach else None,
         )
+
+    def _sheet(self, table: SheetTable) -> StandingSheet:
+        kit = self.kit
+        pieces = tuple(kit.modifiers[name] if name in kit.modifiers else kit.gels[name] for name in table.of)
+        first = next((piece.size for piece in pieces if isinstance(piece, Modifier)), USUAL_SHEET)
+        to = table.to if table.to is not None else self.focus_on()
+        size = (table.size[0], table.size[1]) if table.size else first
+        return StandingSheet(pieces, three(table.at), self._point(to, self._camera_aim()), size)
 
     def _aim_at_surface(self, table: BounceTable, at: Vector, aim: Vector) -> Vector:
         """An aim on the surface is taken as it is; any other is whom the surface shall light."""

@@ -12,6 +12,7 @@ from sidelong.shoot.quantities import (
     Distance,
     FilmLength,
     FilmSize,
+    FinishName,
     FNumber,
     Focal,
     FrontSize,
@@ -209,9 +210,9 @@ class LampTable(Piece):
 class ModifierTable(Piece):
     """`[[kit.modifiers]]`."""
 
-    kind: Literal["reflector", "front", "umbrella", "dish", "panel", "scrim", "flag"]
+    kind: Literal["reflector", "front", "umbrella", "dish", "panel", "scrim", "net", "flag"]
     """"reflector", "front" (flat and luminous, Lambertian unless it has a grid), "umbrella", "dish", "panel",
-    "scrim", "flag". [-; required]"""
+    "scrim" (it scatters what it passes), "net" (it does not), "flag". [-; required]"""
     shape: Literal["rectangle", "octagon", "disc"] | None = None
     """"rectangle", "octagon", "disc". [-; "disc" for reflector, umbrella, dish, else "rectangle"]"""
     size: FrontSize | None = None
@@ -220,9 +221,11 @@ class ModifierTable(Piece):
     """Full angle at half intensity. [degrees; as usual for its kind]"""
     transmission: Part | None = None
     """Part of the head's light that leaves it; of a scrim, what it passes.
-    [0 to 1; 1, scrim 0.5, panel and flag 0]"""
+    [0 to 1; 1, scrim and net 0.5, panel and flag 0]"""
     reflectance: Part | None = None
-    """Of a panel. [0 to 1; 0, panel 0.8]"""
+    """Of a panel, scrim or flag. [0 to 1; 0, panel 0.8 or its finish's own]"""
+    finish: FinishName | None = None
+    """What a panel is covered with: "silver", "gold", "white", or any finish. [finish; matt and neutral]"""
     layers: Layers = 1
     """Layers of diffusion. [-; 1]"""
     grid: Beam | None = None

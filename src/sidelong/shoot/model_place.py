@@ -18,6 +18,7 @@ from sidelong.shoot.quantities import (
     Longitude,
     Metres,
     Name,
+    Names,
     NotNegative,
     Part,
     Position,
@@ -92,8 +93,9 @@ class OpeningTable(Table):
     """As in `size`. [m; size]"""
     glass: Part | None = None
     """What a pane lets through. [0 to 1; no pane]"""
-    cover: Name | None = None
-    """Id of a scrim or gel of the kit that hangs in it. [id; none]"""
+    cover: Names = ()
+    """What hangs in it, from outside in: an id or a list of ids of scrims, nets, gels or flags of the kit. [ids;
+    none]"""
     kind: Literal["window", "door", "hole"] | None = None
     """"window" has a frame and bars, "door" has jambs, "hole" is bare. [-; "hole"]"""
 

@@ -15,6 +15,7 @@ from sidelong.shoot.quantities import (
     FreeIso,
     FreeShutter,
     FreeStop,
+    FrontSize,
     Iso,
     Kelvin,
     Lean,
@@ -162,6 +163,19 @@ class LightTable(Table):
     [m; it stays where it stands]"""
 
 
+class SheetTable(Table):
+    """`[[shots.sheets]]`: what stands in the light: scrims, nets, gels, flags or panels in a frame."""
+
+    of: Names
+    """An id or a list of ids, from the far side to the near one. [ids; required]"""
+    at: Point
+    """Where its middle is. [m; required]"""
+    to: NameOrPoint | None = None
+    """What its near side faces. [m or name; the one focused on]"""
+    size: FrontSize | None = None
+    """[width, height], or one number for both. [m; that of the first]"""
+
+
 class WishTable(Table):
     """`[[shots.wishes]]`; one of stops, at_most, at_least, or a kelvin."""
 
@@ -238,6 +252,8 @@ class ShotTable(Table):
     """How many frames will be taken, for batteries. [-; 36]"""
     lights: list[LightTable] = Field(default=[], max_length=100)
     """The strobes of this picture. [list of tables; none]"""
+    sheets: list[SheetTable] = Field(default=[], max_length=50)
+    """What stands in the light. [list of tables; none]"""
     wishes: list[WishTable] = Field(default=[], max_length=100)
     """What the light shall do; powers and exposure are then found together. [list of tables; none]"""
     free: FreeTable | None = None

@@ -24,6 +24,9 @@ from sidelong.spectra.lamps import is_white_led
 
 TAKEN = ("sun", "sky")
 """Names of lights that no strobe may have."""
+SHEETS = ("scrim", "net", "flag", "panel")
+"""Kinds of modifiers that hang in a frame or an opening."""
+_HANGS = "the id of a scrim, net, flag, panel or gel of the kit"
 
 
 def check_references(model: ShootFile, report: Report, also: Collection[str] = ()) -> None:
@@ -94,7 +97,6 @@ class _Checker:
                 hint = nearest(place.timezone, available_timezones())
                 expected = 'a timezone of the tz database, such as "Europe/Lisbon"'
                 self.report.fault(("place", "timezone"), shown(place.timezone), expected, hint)
-        covers = [*self.modifiers, *self.gels]
         count = sum(len(room.openings) for room in place.rooms)
         if count > MOST_OPENINGS:
             self.report.fault(("place", "rooms"), f"{count} openings", f"at most {MOST_OPENINGS} in the whole place")
@@ -102,10 +104,18 @@ class _Checker:
             for j, opening in enumerate(room.openings):
                 path: KeyPath = ("place", "rooms", i, "openings", j)
                 self._opening(path, opening)
-                if opening.cover is not None:
-                    self._known((*path, "cover"), opening.cover, covers, "the id of a scrim or gel of the kit")
+                self._sheets((*path, "cover"), opening.cover)
         for i, mesh in enumerate(place.meshes):
             self._inside(("place", "meshes", i, "file"), mesh.file, "a mesh in the shoot's folder")
+
+    def _sheets(self, path: KeyPath, names: Sequence[str]) -> None:
+        """Ids of what can hang in a frame or an opening."""
+        sheets = [*(m.id for m in self.modifiers.values() if m.kind in SHEETS), *self.gels]
+        for i, name in enumerate(names):
+            if name in self.modifiers and name not in sheets:
+                self.report.fault((*path, i), f"the {self.modifiers[name].kind} {shown(name)}", _HANGS)
+            else:
+                self._known((*path, i), name, sheets, _HANGS)
 
     def _opening(self, path: KeyPath, opening: OpeningTable) -> None:
         for whole, parts in (("at", ("along", "sill")), ("size", ("width", "height"))):
@@ -225,6 +235,12 @@ class _Checker:
         if shot.camera.aim is None and not self.points:
             self.report.fault((*path, "camera"), "a camera without an aim", "aim = a name or a point [x, y, z]")
         self._movement((*path, "movement"), shot.movement, shot)
+        for i, sheet in enumerate(shot.sheets):
+            where: KeyPath = (*path, "sheets", i)
+            self._sheets((*where, "of"), sheet.of)
+            if not sheet.of:
+                self.report.fault((*where, "of"), "a frame with nothing in it", _HANGS)
+            self._point((*where, "to"), sheet.to)
         for i, light in enumerate(shot.lights):
             self._light((*path, "lights", i), light, shot)
         for i, name in enumerate(shot.filters):

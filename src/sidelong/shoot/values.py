@@ -109,6 +109,17 @@ class ShotLight:
 
 
 @dataclass(frozen=True)
+class StandingSheet:
+    """What stands in the light: its pieces from the far side to the near one, its middle, the point that the near
+    side faces, its size. Place frame [m]."""
+
+    pieces: tuple[Modifier | Gel, ...]
+    at: Vector
+    to: Vector
+    size: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class CameraStand:
     """Where the camera stands and looks, and what carries it. Place frame [m]."""
 
@@ -184,6 +195,7 @@ class Shot:
     """What the balance may choose; None for a shot without wishes."""
     filters: tuple[NdFilter, ...] = ()
     """ND on the lens."""
+    sheets: tuple[StandingSheet, ...] = ()
     frames: int | None = None
     """How many frames will be taken; None where it is not stated."""
 

@@ -55,6 +55,9 @@ def words_of(model: ShootFile) -> Iterator[tuple[Path, Vocabulary, str]]:
         yield ("place", "blocks", i, "finish"), FINISH, block.finish
     for i, mesh in enumerate(model.place.meshes):
         yield ("place", "meshes", i, "finish"), FINISH, mesh.finish
+    for i, modifier in enumerate(model.kit.modifiers):
+        if modifier.finish is not None:
+            yield ("kit", "modifiers", i, "finish"), FINISH, modifier.finish
     for i, person in enumerate(model.people):
         yield ("people", i, "skin"), SKIN, person.skin
         yield ("people", i, "clothes"), CLOTHES, person.clothes

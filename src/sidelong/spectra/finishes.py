@@ -7,7 +7,8 @@ lime wash 0.7, concrete 0.3, red brick 0.25, bare timber 0.35, asphalt 0.08, gra
 practice). The shapes over wavelength are smooth curves through seven points, from memory of the classes of spectra
 that reflectance libraries show: iron oxides rise beyond 560 nm, chlorophyll has its hump at 550 and its edge at
 690, lignin and hemp rise steadily. The grey card's 18 % is common practice; fresnel's 8 % at a pane is exact for an
-index of 1.5. No value here was measured on a particular surface.
+index of 1.5. Silver and gold are cloths coated with aluminium and gold, whose spectra follow from published indices
+(mcpeak2015, johnson1972). No other value here was measured on a particular surface.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
+from sidelong.spectra.metals import ALUMINIUM, GOLD, reflectance
 from sidelong.spectra.monotone import monotone
 from sidelong.spectra.values import Finish, Spectrum
 
@@ -69,6 +71,9 @@ _TABLE: Final[Mapping[str, _Row]] = MappingProxyType(
             (0.36, 0.40, 0.43, 0.45, 0.46, 0.465, 0.47, 0.48), {"roughness": 0.45, "metal": 1.0, "grain": 0.25}),
         "polished steel": (
             (0.50, 0.53, 0.555, 0.57, 0.58, 0.59, 0.60, 0.62), {"roughness": 0.18, "metal": 1.0, "grain": 0.10}),
+        "bare steel": (
+            (0.42, 0.45, 0.47, 0.485, 0.495, 0.505, 0.515, 0.53), {"roughness": 0.4, "metal": 1.0, "grain": 0.20}),
+        "copper": ((0.33, 0.38, 0.44, 0.49, 0.62, 0.83, 0.87, 0.90), {"roughness": 0.3, "metal": 1.0, "grain": 0.15}),
         "brass": ((0.33, 0.37, 0.44, 0.62, 0.74, 0.78, 0.80, 0.83), {"roughness": 0.25, "metal": 1.0, "grain": 0.15}),
         "painted metal": ((0.20, 0.24, 0.27, 0.28, 0.28, 0.28, 0.28, 0.29), {"roughness": 0.25, "grain": 0.10}),
         "painted metal green": (
@@ -80,6 +85,13 @@ _TABLE: Final[Mapping[str, _Row]] = MappingProxyType(
         "earth": ((0.045, 0.06, 0.08, 0.11, 0.15, 0.185, 0.21, 0.25), {"grain": 0.45}),
         "sand": ((0.13, 0.18, 0.24, 0.30, 0.36, 0.40, 0.43, 0.46), {"grain": 0.25}),
         "grass": ((0.025, 0.030, 0.038, 0.085, 0.085, 0.060, 0.055, 0.42), {"grain": 0.55}),
+        "foliage": (
+            (0.030, 0.035, 0.042, 0.085, 0.105, 0.062, 0.050, 0.46),
+            {"diffuse": 0.04, "roughness": 0.6, "grain": 0.4},
+        ),
+        "dry foliage": ((0.05, 0.065, 0.09, 0.14, 0.21, 0.27, 0.31, 0.42), {"grain": 0.45}),
+        "moss": ((0.025, 0.030, 0.038, 0.075, 0.085, 0.055, 0.045, 0.32), {"grain": 0.55}),
+        "bark": ((0.045, 0.06, 0.08, 0.105, 0.135, 0.165, 0.19, 0.26), {"grain": 0.60}),
         "asphalt": ((0.065, 0.070, 0.075, 0.080, 0.085, 0.09, 0.093, 0.10), {"grain": 0.30}),
         "cobbles": ((0.12, 0.14, 0.16, 0.18, 0.195, 0.205, 0.21, 0.22), {"grain": 0.60}),
         "water": ((0.020, 0.026, 0.032, 0.034, 0.026, 0.018, 0.014, 0.012), {"roughness": 0.08}),
@@ -103,7 +115,19 @@ _TABLE: Final[Mapping[str, _Row]] = MappingProxyType(
     }
 )  # fmt: skip
 _NUMBERED: Final = ("grey", "ground", "glass")
-FINISHES: Final[tuple[str, ...]] = (*sorted(_TABLE), "grey card", "black", "glass", "ground", "grey")
+_METALS: Final = {"silver": ("mcpeak2015", ALUMINIUM), "gold": ("johnson1972", GOLD)}
+_CLOTH_OF_METAL = 0.85
+"""What an aluminised or gilt cloth gives back of what its metal does, polished: common practice, no source. [-]"""
+_CLOTH_ROUGHNESS = 0.5
+FINISHES: Final[tuple[str, ...]] = (
+    *sorted(_TABLE),
+    *sorted(_METALS),
+    "grey card",
+    "black",
+    "glass",
+    "ground",
+    "grey",
+)
 """The names that a finish may have. ``grey`` and ``ground`` may be followed by a reflectance, ``glass`` by a
 transmission (``grey 0.5``, ``glass 0.85``), and any name may be preceded by ``dark`` (two fifths of it)."""
 
@@ -132,6 +156,10 @@ def finish(name: str) -> Finish:
         return _numbered(words[0], words[1], name)
     if name in _TABLE:
         return _tabled(name)
+    if name in _METALS:
+        source, metal = _METALS[name]
+        values = _CLOTH_OF_METAL * reflectance(metal, WAVELENGTHS)
+        return Finish(name, Spectrum(WAVELENGTHS, values), roughness=_CLOTH_ROUGHNESS, metal=True, source=source)
     plain = {"grey card": "0.18", "black": "0", "grey": "0.5", "ground": "0.2", "glass": "0.85"}
     if name in plain:
         return _numbered(name if name in ("ground", "glass") else "grey", plain[name], name)

@@ -182,8 +182,8 @@ def lit(
 
 
 def sheet_piece(sheet: Sheet) -> Piece:
-    """A panel or scrim as a piece with its own grey finish."""
-    finish = Finish(
+    """A panel or scrim as a piece with its own finish, grey unless it is given."""
+    finish = sheet.finish or Finish(
         f"sheet {sheet.reflectance:g} {sheet.diffuse:g} {sheet.straight:g}",
         flat(sheet.reflectance),
         straight=sheet.straight,

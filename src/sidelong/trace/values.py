@@ -13,6 +13,7 @@ from sidelong.lens.values import Film, Setting
 from sidelong.light.values import Daylight, Emitter, Vector
 from sidelong.people.values import Person
 from sidelong.place.values import Place
+from sidelong.spectra.values import Finish
 
 Progress = Callable[[float], None]
 """Called with the fraction done, 0 to 1; may raise KeyboardInterrupt to stop the work."""
@@ -24,7 +25,8 @@ Excess = Callable[["Metered"], NDArray[np.float64]]
 
 @dataclass(frozen=True)
 class Sheet:
-    """A flat panel that stands in the place: a bounce, a scrim, a flag. `axis` is its normal, `up` along height."""
+    """A flat panel that stands in the place: a bounce, a scrim, a flag. `axis` is its normal, `up` along height. A
+    `finish` tells what the three numbers cannot: colours, the lobe of a metal."""
 
     name: str
     at: Vector
@@ -34,6 +36,7 @@ class Sheet:
     reflectance: float
     diffuse: float = 0.0
     straight: float = 0.0
+    finish: Finish | None = None
 
 
 @dataclass(frozen=True)
