@@ -23,13 +23,14 @@ LONG = 100_000
 @dataclass(frozen=True)
 class Checked:
     """What a check found; `shoot` is there when there is no fault, `asked` too when every fault is of what is well
-    written but beyond the kit or the optics."""
+    written but beyond the kit or the optics. `model` is of the tables that either was composed from."""
 
     faults: tuple[Fault, ...]
     doubts: tuple[Doubt, ...]
     shoot: Shoot | None
     document: Document | None
     asked: Shoot | None = None
+    model: ShootFile | None = None
 
 
 def check(shoot: str | Path) -> Checked:
@@ -68,10 +69,10 @@ def _check_model(document: Document, model: ShootFile) -> Checked:
     check_feasible(model, composed, report)
     if report.faults:
         asked = composed if all(fault.beyond for fault in report.faults) else None
-        return Checked(_in_order(report.faults), (), None, document, asked)
+        return Checked(_in_order(report.faults), (), None, document, asked, None if asked is None else model)
     find_doubts(model, composed, report)
     doubts = sorted(report.doubts, key=lambda d: (d.line, d.column))
-    return Checked((), tuple(doubts), composed, document, composed)
+    return Checked((), tuple(doubts), composed, document, composed, model)
 
 
 def _faults_elsewhere(document: Document) -> list[Fault]:
