@@ -9,9 +9,9 @@ from itertools import zip_longest
 from pathlib import Path
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
-from sidelong.cli.focus_answer import focus_answer, refusal, refusal_in_words
 from sidelong.errors import Impossible
 from sidelong.plan.alternatives import plan_alternatives
+from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
 from sidelong.plan.predict import plan_without_light
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
