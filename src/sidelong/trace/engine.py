@@ -20,6 +20,9 @@ from importlib.metadata import PackageNotFoundError, distribution
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from sidelong.errors import Missing
 
 OLDEST_LLVM = 17
@@ -91,6 +94,12 @@ def computed(*values: Any) -> None:
     end.record()
     while not end.query():
         time.sleep(0.002)
+
+
+def column(values: NDArray[Any]) -> NDArray[Any]:
+    """The values (N, ...) for kernels to look up, at least two of them: about one alone the compiler knows too much,
+    and compiles every kernel that looks it up anew."""
+    return np.concatenate([values, values]) if len(values) == 1 else values
 
 
 def available() -> str:

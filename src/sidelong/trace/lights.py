@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from sidelong.light.distribution import HORIZONTALS, VERTICALS, regular_table
 from sidelong.light.patterns import beam_exponent, front_area, grid_solid_angle, is_ball
 from sidelong.light.values import Daylight, Emitter
-from sidelong.trace.engine import load
+from sidelong.trace.engine import column, load
 from sidelong.trace.sensor import regular_polygon
 from sidelong.trace.skydome import SkyDome
 from sidelong.trace.skyfield import SkyTable
@@ -86,14 +86,14 @@ class Lights:
         names = list(dict.fromkeys(e.name for e in emitters))
         layer = [names.index(e.name) for e in emitters] + [len(names) + k for k in range(len(rows) - len(emitters))]
         self.layers = layer[-1] + 1 if layer else 0
-        self.layer = mi.UInt32(layer if layer else [0])
+        self.layer = mi.UInt32(column(np.array(layer if layer else [0], np.uint32)))
         self.kinds = {int(r[0]) for r in rows}
         self.shaped = any(r[_EXPONENT] != 0 for r in rows)
         self.gridded = any(r[_SLOPE] != 0 for r in rows)
         self.both = any(r[_BOTH] != 0 and int(r[0]) != _BALL for r in rows)
         self.around = any(r[_BOTH] != 0 and int(r[0]) == _BALL for r in rows)
         table = np.array(rows if rows else [_row(_RECTANGLE)], np.float32)
-        self.columns = [mi.Float(np.ascontiguousarray(c)) for c in table.T]
+        self.columns = [mi.Float(np.ascontiguousarray(c)) for c in column(table).T]
 
     def sample(self, light: Any, point: Any, pair: Any) -> Seen:
         """A sample of lights numbered `light` (N,) seen from `point` by two random numbers `pair`."""
@@ -288,8 +288,7 @@ def _row(
     fall: tuple[float, float, bool] = (0.0, 0.0, False),
 ) -> list[float]:
     """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid, whether
-    it is a front that shines to both sides or a ball that shines inwards). The last column numbers a light's table, -1
-    without one."""
+    a front shines to both sides or a ball inwards). The last column numbers a light's table, -1 without one."""
     across, up = sides if sides is not None else (_ZERO, _ZERO)
     return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *map(float, fall), -1.0]
 

@@ -1,277 +1,245 @@
-"""A plain scene: flat and round surfaces of stated reflectance and luminance, panes, a sky, a medium; and its meters.
+"""Meters in a plain scene, followed until their error is what was asked for: everything for it is imported from here.
 
-What a shoot is metered with, without a shoot: the same lights, light paths and meters (trace/reading.py), given
-shapes and numbers instead of rooms and heads. docs/metering-a-scene.md shows every kind of thing at work.
+::
 
-Any right-handed frame with z up where there is a sky; metres, candelas, lumens, lux.
+    from sidelong.trace.plain import PlainScene, Point, Receptor, meter_plain
+
+    scene = PlainScene([Point(at=(0, 0, 3), intensity=900)])
+    [reading] = meter_plain(scene, [Receptor(at=(0, 0, 0), normal=(0, 0, 1))])
+    print(reading.value, reading.error, reading.unit)  # 100 lx
+
+docs/metering-a-scene.md shows every kind of thing at work.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Literal
+import math
+from collections.abc import Sequence
 
-from sidelong.light.values import Vector
-from sidelong.trace.plain_checks import (
-    checked_box,
-    checked_emission,
-    checked_fractions,
-    checked_number,
-    checked_pane,
-    checked_sides,
-    checked_sky,
-    checked_vector,
+import numpy as np
+from numpy.typing import NDArray
+
+from sidelong.errors import InputFault
+from sidelong.trace.plain_checks import checked_number, checked_vector
+from sidelong.trace.plain_shapes import assembled
+from sidelong.trace.plain_values import (
+    Beam,
+    Box,
+    Disc,
+    Gap,
+    Medium,
+    Opening,
+    Pane,
+    PlainReading,
+    PlainScene,
+    Point,
+    Progress,
+    Rectangle,
+    Sky,
+    Sphere,
 )
+from sidelong.trace.scene import NOBODY, Scene
+from sidelong.trace.stage import sky_of
+from sidelong.trace.values import Receptor
 
-Face = Literal["left", "right", "near", "far", "floor", "ceiling"]
-"""Of a box: left and right at its lowest and highest x, near and far y, floor and ceiling z."""
-PerFace = float | Mapping[str, float]
-"""One number for all six faces, or by face; a face that is not named has 0."""
+__all__ = [
+    "Beam",
+    "Box",
+    "Disc",
+    "Gap",
+    "Medium",
+    "Opening",
+    "Pane",
+    "PlainReading",
+    "PlainScene",
+    "Point",
+    "Receptor",
+    "Rectangle",
+    "Sky",
+    "Sphere",
+    "meter_plain",
+]
+
+Array = NDArray[np.float64]
+
+FIRST_PATHS = 4096
+"""Straight looks and light paths a receptor starts with."""
+MOST_PATHS = 1 << 21
+"""Light paths, and looks at every light, that a receptor gets at most unless told otherwise."""
+DEPTH = 4096
+"""Vertices of a path at most: roulette ends all of them long before."""
+LIFTED = 5e-5
+"""How far a receptor is lifted along its axis, so that the surface that it may lie on is behind it. [m]"""
+_ROUNDS = 8
+_SHARES = 0.5, 0.8
+"""Parts of the error asked for that looks and paths may each have; together 0.94 of it."""
+_PASS = 4096
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Matt:
-    """A matt surface, the same from both sides. `shines` says from which it gives light, and must where it does.
+def meter_plain(
+    scene: PlainScene,
+    receptors: Sequence[Receptor],
+    relative_error: float = 0.005,
+    smallest: float = 0.0,
+    seed: int = 0,
+    most_paths: int = MOST_PATHS,
+    progress: Progress | None = None,
+) -> list[PlainReading]:
+    """What receptors read in a plain scene.
 
-    `reflectance` (Lambertian), `transmittance` (scattered, Lambertian on the far side), `mirror` (a perfect one):
-    fractions, together 1 at most [-]. Light of its own, Lambertian: `luminance` [cd/m2] or `exitance` [lm/m2, that
-    is pi times the luminance]. `name`: lights of one name are read together.
+    Parameters
+    ----------
+    scene : PlainScene
+        What stands and shines.
+    receptors : sequence of Receptor
+        Where meters are held, which way, and of which kind: flat, dome, cylinder, spot.
+    relative_error : float
+        Standard error asked for, over the reading; readings stop being refined when they are known so well. [-]
+    smallest : float
+        A standard error below which no reading is refined; for readings that may be nought. [lx, cd/m2]
+    seed : int
+        Another seed, another independent reading; the same one gives the same numbers on the same kind of machine.
+    most_paths : int
+        Light paths followed from a receptor at most. [-]
+    progress : Progress, optional
+        Called between passes with the largest error over what was asked for; may raise to stop.
+
+    Returns
+    -------
+    list of PlainReading
+        In the receptors' order.
+
+    Raises
+    ------
+    InputFault
+        Something of the scene or of a receptor is not as it must be.
+    Missing
+        This machine has nothing to compile light paths with.
     """
+    checked_number("the relative error", relative_error, 1e-5, 1.0)
+    checked_number("the smallest error", smallest, 0.0)
+    held = [_lifted(receptor) for receptor in receptors]
+    made = assembled(scene)
+    if not held:
+        return []
+    if not made.names:
+        return [PlainReading(0.0, 0.0, 0.0, {}, "lx" if r.spot is None else "cd/m2") for r in held]
+    run = _Run(made, held, seed, max(int(most_paths), FIRST_PATHS))
+    for _ in range(_ROUNDS):
+        excess = run.excess(relative_error, smallest)
+        if progress is not None:
+            progress(float(excess.max()))
+        if not run.refine(excess):
+            break
+    return run.readings(relative_error, smallest)
 
-    reflectance: float = 0.0
-    transmittance: float = 0.0
-    mirror: float = 0.0
-    luminance: float | None = None
-    exitance: float | None = None
-    shines: str | None = None
-    name: str = "lights"
 
-    def _check(self, what: str, sides: tuple[str, ...]) -> None:
-        checked_fractions(what, self.reflectance, self.transmittance, self.mirror)
-        checked_emission(what, self.luminance, self.exitance, self.shines, sides)
+class _Run:
+    """Readings under way: what was looked at and followed, and what more of it is worth."""
+
+    def __init__(self, scene: Scene, receptors: Sequence[Receptor], seed: int, most: int) -> None:
+        from sidelong.trace.reading import BATCHES, Reading  # late: slow import
+
+        self.scene, self.receptors, self.seed, self.most, self.batches = scene, receptors, seed, most, BATCHES
+        self.reading = Reading(scene, sky_of(scene.daylight), receptors, [NOBODY] * len(receptors))
+        everyone = np.arange(self.reading.slots.count)
+        self._look(everyone, FIRST_PATHS)
+        self._follow(everyone, FIRST_PATHS)
+
+    def _look(self, points: NDArray[np.int64], count: int) -> None:
+        for each in _in_passes(count // self.batches, _PASS):
+            self.reading.look(points, each, self.seed)
+
+    def _follow(self, points: NDArray[np.int64], count: int) -> None:
+        for each in _in_passes(count // self.batches, _PASS):
+            self.reading.follow(points, each, self.seed, DEPTH)
+
+    def totals(self) -> tuple[Array, Array, Array]:
+        """Of all lights together: the value, and the errors of looks and of paths, (R,) each."""
+        looked, followed = self.reading.by_batch()
+        value = looked.sum(2).mean(1) + followed.sum(2).mean(1)
+        return value, _error(looked.sum(2)), _error(followed.sum(2))
+
+    def excess(self, relative: float, smallest: float) -> Array:
+        """By how many times looks' and paths' errors (R, 2) are larger than they may be. [-]"""
+        value, straight, by_path = self.totals()
+        wanted = np.maximum(relative * np.abs(value), max(smallest, 1e-30))
+        return np.stack([straight / (_SHARES[0] * wanted), by_path / (_SHARES[1] * wanted)], axis=1)
+
+    def refine(self, excess: Array) -> bool:
+        """More looks and paths where they are worth while; False if nowhere or no more are allowed."""
+        more = False
+        for column, tally, work in (
+            (0, self.reading.looked, self._look),
+            (1, self.reading.tally, self._follow),
+        ):
+            worst = self.reading.slots.of_points(excess[:, column])
+            done = tally.paths * self.batches
+            # four or sixteen times as many: coarse steps, so that luck has few occasions to end too soon
+            steps = np.where(worst > 3.0, 16, np.where(worst > 1.0, 4, 1))
+            wanted = np.minimum(done * steps, self.most)
+            for count in np.unique(np.stack([done, wanted], axis=1), axis=0):
+                if count[1] > count[0]:
+                    points = np.flatnonzero((done == count[0]) & (wanted == count[1]))
+                    work(points, int(count[1] - count[0]))
+                    more = True
+        return more
+
+    def readings(self, relative: float, smallest: float) -> list[PlainReading]:
+        """The readings as they stand."""
+        value, straight, by_path = self.totals()
+        error = np.hypot(straight, by_path)
+        settled = error <= np.maximum(relative * np.abs(value), smallest)
+        looked, followed = self.reading.by_batch()
+        direct, parts = looked.mean(1), looked.mean(1) + followed.mean(1)
+        paths = self.reading.tally.paths[self.reading.slots.place[:, 0]] * self.batches
+        return [
+            PlainReading(
+                value=float(value[k]),
+                error=float(error[k]),
+                direct=float(direct[k].sum()),
+                parts={name: float(part) for name, part in zip(self.scene.names, parts[k], strict=True)},
+                unit="lx" if receptor.spot is None else "cd/m2",
+                paths=int(paths[k]),
+                settled=bool(settled[k]),
+            )
+            for k, receptor in enumerate(self.receptors)
+        ]
 
 
-@dataclass(frozen=True)
-class Rectangle(_Matt):
-    """A flat rectangle: a `corner` and the two sides from it, square to one another. [m]
+def _error(batches: Array) -> Array:
+    return np.asarray(batches.std(1, ddof=1) / math.sqrt(batches.shape[1]))
 
-    Its front looks along edge_u x edge_v; it `shines` "front", "back" or "both".
+
+def _in_passes(total: int, most: int) -> list[int]:
+    whole, rest = divmod(total, most)
+    return [most] * whole + ([rest] if rest else [])
+
+
+def _lifted(receptor: Receptor) -> Receptor:
+    """The receptor, checked, and lifted off the surface that it may lie on.
+
+    Raises
+    ------
+    InputFault
+        Its place or axis is not three numbers, its spot no angle, or somebody is to be left out.
     """
-
-    corner: Vector
-    edge_u: Vector
-    edge_v: Vector
-
-    def __post_init__(self) -> None:
-        checked_vector("a rectangle's corner", self.corner)
-        checked_sides("rectangle", self.edge_u, self.edge_v)
-        self._check("rectangle", ("front", "back", "both"))
-
-
-@dataclass(frozen=True)
-class Disc(_Matt):
-    """A flat disc whose front looks along `normal`; it `shines` "front", "back" or "both". [m]"""
-
-    centre: Vector
-    normal: Vector
-    radius: float
-
-    def __post_init__(self) -> None:
-        checked_vector("a disc's centre", self.centre)
-        checked_vector("a disc's normal", self.normal, direction=True)
-        checked_number("a disc's radius", self.radius)
-        self._check("disc", ("front", "back", "both"))
-
-
-@dataclass(frozen=True)
-class Sphere(_Matt):
-    """A hollow sphere; it `shines` "out" or "in". [m]"""
-
-    centre: Vector
-    radius: float
-
-    def __post_init__(self) -> None:
-        checked_vector("a sphere's centre", self.centre)
-        checked_number("a sphere's radius", self.radius)
-        self._check("sphere", ("out", "in"))
-
-
-@dataclass(frozen=True)
-class Opening:
-    """A rectangular hole in a face of a box, with a pane in it if `transmittance` or `index` say so (see Pane).
-
-    `at` = the hole's lowest corner, from the face's own, and `size`, both along the face's two axes in the order
-    x, y, z. [m]
-    """
-
-    face: Face
-    at: tuple[float, float]
-    size: tuple[float, float]
-    transmittance: float | None = None
-    index: float | None = None
-
-
-@dataclass(frozen=True)
-class Box:
-    """A hollow box with its sides along the axes, from its `low` to its `high` corner [m]; faces differ if they must.
-
-    `reflectance`, `luminance` [cd/m2], `exitance` [lm/m2]: one number, or by face ({"floor": 0.2, ...}); it `shines`
-    "in", "out" or "both".
-    """
-
-    low: Vector
-    high: Vector
-    reflectance: PerFace = 0.0
-    luminance: PerFace | None = None
-    exitance: PerFace | None = None
-    shines: str | None = None
-    openings: tuple[Opening, ...] = ()
-    name: str = "lights"
-
-    def __post_init__(self) -> None:
-        checked_box(self)
-
-
-@dataclass(frozen=True)
-class Pane:
-    """A flat, thin, clear pane: a `corner` and two sides square to one another. [m]
-
-    `index` alone: glass that absorbs nothing, by Fresnel's equations. `transmittance` alone: lets that fraction by
-    at every angle and mirrors nothing. Both: glass that absorbs, `transmittance` being for light square to it. [-]
-    """
-
-    corner: Vector
-    edge_u: Vector
-    edge_v: Vector
-    transmittance: float | None = None
-    index: float | None = None
-
-    def __post_init__(self) -> None:
-        checked_vector("a pane's corner", self.corner)
-        checked_sides("pane", self.edge_u, self.edge_v)
-        checked_pane("a pane", self.transmittance, self.index)
-
-
-@dataclass(frozen=True)
-class Gap:
-    """Where a sky's light comes in between surfaces, its front (edge_u x edge_v) outwards. [m]
-
-    It is no surface and changes no reading; it only tells where to look, so that readings take fewer light paths.
-    A box's openings are gaps already.
-    """
-
-    corner: Vector
-    edge_u: Vector
-    edge_v: Vector
-
-    def __post_init__(self) -> None:
-        checked_vector("a gap's corner", self.corner)
-        checked_sides("gap", self.edge_u, self.edge_v)
-
-
-@dataclass(frozen=True)
-class Point:
-    """A light too small to measure that shines equally all round, of an `intensity` [cd]."""
-
-    at: Vector
-    intensity: float
-    name: str = "lights"
-
-    def __post_init__(self) -> None:
-        checked_vector("a point's place", self.at)
-        checked_number("a point's intensity", self.intensity, least=0.0)
-
-
-@dataclass(frozen=True)
-class Beam:
-    """A light too small to measure with an axis `towards` a direction: intensity x cos^n of the angle from it.
-
-    `intensity` on the axis [cd]; `beam` the full angle between the directions of half of it [rad], up to 2 pi / 3,
-    which is a small Lambertian front.
-    """
-
-    at: Vector
-    towards: Vector
-    intensity: float
-    beam: float
-    name: str = "lights"
-
-    def __post_init__(self) -> None:
-        checked_vector("a beam's place", self.at)
-        checked_vector("a beam's direction", self.towards, direction=True)
-        checked_number("a beam's intensity", self.intensity, least=0.0)
-        checked_number("a beam's angle", self.beam, least=0.02, most=2.0944)
-
-
-@dataclass(frozen=True)
-class Sky:
-    """A sky of ISO 15469's types 1 to 15, or 16 for the traditional overcast one, over everything with z > 0.
-
-    Exactly one of `zenith` (luminance straight up [cd/m2]) and `horizontal` (illuminance that the whole sky gives
-    level ground [lx]). `to_sun`: direction to the sun, which the types but 1, 3, 5 and 16 depend on. `sun`: the
-    sun's own illuminance, square to it [lx]; its disc is 0.533 degrees wide. 0 leaves the sun out.
-    """
-
-    kind: int
-    zenith: float | None = None
-    horizontal: float | None = None
-    to_sun: Vector = (0.0, 0.0, 1.0)
-    sun: float = 0.0
-
-    def __post_init__(self) -> None:
-        checked_sky(self)
-
-
-@dataclass(frozen=True)
-class Medium:
-    """A uniform medium: `extinction` [1/m], single-scattering `albedo` [-], and `g`, the mean cosine of the angle it
-    turns light by (Henyey and Greenstein's phase function, -0.95 to 0.95) [-]. It fills the box from `low` to `high`
-    [m], or all the scene if they are left out."""
-
-    extinction: float
-    albedo: float = 1.0
-    g: float = 0.0
-    low: Vector | None = None
-    high: Vector | None = None
-
-    def __post_init__(self) -> None:
-        checked_number("a medium's extinction", self.extinction, least=0.0)
-        checked_number("a medium's albedo", self.albedo, least=0.0, most=1.0)
-        checked_number("a medium's g", self.g, least=-0.95, most=0.95)
-        for corner in (self.low, self.high):
-            if corner is not None:
-                checked_vector("a medium's corner", corner)
-
-
-Solid = Rectangle | Disc | Sphere | Box | Pane | Gap | Point | Beam
-
-
-@dataclass(frozen=True)
-class PlainScene:
-    """Everything that stands and shines: `things` (surfaces, panes, gaps, point lights), a sky, a medium."""
-
-    things: Sequence[Solid] = ()
-    sky: Sky | None = None
-    medium: Medium | None = None
-
-
-@dataclass(frozen=True)
-class PlainReading:
-    """What one receptor reads: `value`, one-sigma `error` (standard error of `value`), in `unit`.
-
-    `direct`: the part that comes straight from lights, sun and sky. `parts`: the value by name, "lights" unless
-    they were named, "sun" and "sky". `paths`: light paths followed. `settled`: the error is what was asked for.
-    """
-
-    value: float
-    error: float
-    direct: float
-    parts: Mapping[str, float] = field(default_factory=dict)
-    unit: Literal["lx", "cd/m2"] = "lx"
-    paths: int = 0
-    settled: bool = True
-
-
-Progress = Callable[[float], None]
-"""Called between passes with the largest error over what was asked for; may raise to stop."""
+    at = checked_vector("a receptor's place", receptor.at)
+    axis = checked_vector("a receptor's normal", receptor.normal, direction=True)
+    axis = axis / np.linalg.norm(axis)
+    if receptor.spot is not None:
+        checked_number("a spot receptor's angle", receptor.spot, 1e-4, math.pi)
+    if (receptor.spot is not None) + receptor.dome + receptor.cylinder > 1:
+        raise InputFault("a receptor is one of flat, dome, cylinder and spot; two were given")
+    if receptor.without is not None:
+        raise InputFault(f'a receptor is without "{receptor.without}"; a plain scene has no people')
+    if not receptor.cylinder:
+        at = at + LIFTED * (1.0 + float(np.max(np.abs(at)))) * axis
+    return Receptor(
+        (float(at[0]), float(at[1]), float(at[2])),
+        (float(axis[0]), float(axis[1]), float(axis[2])),
+        receptor.dome,
+        None,
+        receptor.spot,
+        receptor.cylinder,
+    )

@@ -19,7 +19,8 @@ from sidelong.place.values import Air
 from sidelong.spectra.grids import flat
 from sidelong.spectra.values import Finish
 from sidelong.trace.glass import clearest
-from sidelong.trace.plain import (
+from sidelong.trace.plain_checks import FACES, of_face
+from sidelong.trace.plain_values import (
     Beam,
     Box,
     Disc,
@@ -33,7 +34,6 @@ from sidelong.trace.plain import (
     Sky,
     Sphere,
 )
-from sidelong.trace.plain_checks import FACES, of_face
 from sidelong.trace.scene import NOBODY, Piece, Scene, lit, tables
 from sidelong.trace.stand_ins import Portal, ball
 

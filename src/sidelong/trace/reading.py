@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.trace.draws import Draws
-from sidelong.trace.engine import computed, load
+from sidelong.trace.engine import column, computed, load
 from sidelong.trace.hit import NOTHING
 from sidelong.trace.paths import LIGHT_DIMENSION, Tracer, power_heuristic
 from sidelong.trace.quality import READING_PASS
@@ -110,13 +110,15 @@ class Reading:
     def _straight(self, held: Held, draws: Draws) -> list[list[Any]]:
         """Of each way of facing, what each layer brings by a sample of each of its lights."""
         lights = self.world.lights
+        rows = self._rows_of(draws)
         direction = held.draw(draws.pair(_OWN))
         own = held.density(direction)
         values = [[mi.Float(0.0) for _ in range(lights.layers)] for _ in held.facings]
         light = mi.UInt32(0)
         while dr.hint(light < lights.count, max_iterations=-1, label="straight"):
-            ways = self._from(light, held, draws.pair(LIGHT_DIMENSION + light), direction, own)
             layer = dr.gather(mi.UInt32, lights.layer, light)
+            by = By(light, layer, rows)
+            ways = self._from(by, held, draws.pair(LIGHT_DIMENSION + light), direction, own)
             for k, facing in enumerate(held.facings):
                 brought = _sum(ways, facing)
                 for n in range(lights.layers):
@@ -124,19 +126,23 @@ class Reading:
             light += 1
         return values
 
-    def _from(self, light: Any, held: Held, pair: Any, direction: Any, own: Any) -> list[tuple[Any, Any]]:
+    def _rows_of(self, draws: Draws) -> list[Any]:
+        """Wavelengths for what comes straight, which it needs where anything on the way has a colour."""
+        return self.world.wavelengths.draw(draws.single(_WAVELENGTH)) if self.world.finishes.tinted else []
+
+    def _from(self, by: By, held: Held, pair: Any, direction: Any, own: Any) -> list[tuple[Any, Any]]:
         """(illuminance square to the light, direction) of the two ways that a light is found in: by a point of it,
         and by the meters' own direction, drawn with the density `own`."""
         lights = self.world.lights
-        seen = lights.sample(light, held.at, pair)
+        seen = lights.sample(by.light, held.at, pair)
         worth = (seen.density > 0) & (seen.luminance > 0)
         gain = seen.luminance / seen.density * power_heuristic(seen.density, held.density(seen.direction))
-        clear = self._clear(held, seen.direction, seen.distance, worth)
+        clear = self._clear(held, seen.direction, seen.distance, worth, by)
         ways = [(dr.select(worth, gain * clear, 0.0), seen.direction)]
-        found = lights.along(light, held.at, direction)
+        found = lights.along(by.light, held.at, direction)
         worth = (found.luminance > 0) & (own > 0)
         gain = found.luminance / own * power_heuristic(own, found.density)
-        clear = self._clear(held, direction, found.distance, worth)
+        clear = self._clear(held, direction, found.distance, worth, by)
         return [*ways, (dr.select(worth, gain * clear, 0.0), direction)]
 
     def _from_patches(self, held: Held, draws: Draws, rows: list[Any]) -> tuple[Any, Any] | None:
@@ -148,12 +154,27 @@ class Reading:
         worth = (seen.density > 0) & (seen.luminance > 0)
         gain = seen.luminance / seen.density * power_heuristic(seen.density, held.density(seen.direction))
         gain *= self._clear(held, seen.direction, seen.distance, worth)
+        if self.world.finishes.tinted:
+            colour *= self.world.tint_along(held.at, seen.direction, seen.distance - 1e-3, rows, worth)
         return dr.select(worth & (gain > 0), colour * gain, 0.0), seen.direction
 
-    def _clear(self, held: Held, direction: Any, distance: Any, worth: Any) -> Any:
+    def _clear(self, held: Held, direction: Any, distance: Any, worth: Any, by: By | None = None) -> Any:
+        """Part of the light that arrives from a direction; `by` a light, what that loses in gels is counted."""
         reach = distance * (1.0 - 2e-4) - 2e-4
         free = self.world.unblocked(held.at, direction, reach, held.skip, self.skipping, worth)
+        if self.world.finishes.tinted and by is not None:
+            tint = self.world.tint_along(held.at, direction, reach, by.rows, worth & (free > 0))
+            free *= self.world.wavelengths.tristimulus(by.layer, tint, by.rows).y
         return free * self.world.clearness(held.at, direction, distance)
+
+
+@dataclass
+class By:
+    """A light by its number, its layer, and the wavelengths that it is looked at with."""
+
+    light: Any
+    layer: Any
+    rows: list[Any]
 
 
 @dataclass
@@ -247,8 +268,8 @@ class Slots:
         place = {k: (p, s) for p, held in enumerate(points.values()) for s, k in enumerate(held)}
         self.place = np.array([place[k] for k in range(len(receptors))])
         self.at = _columns(np.array([at for at, _ in points], float))
-        self.skip = mi.UInt32(np.array([NOTHING if p == NOBODY else p for _, p in points], np.uint32))
-        self.number = mi.Float(np.array([len(held) for held in points.values()], np.float32))
+        self.skip = mi.UInt32(column(np.array([NOTHING if p == NOBODY else p for _, p in points], np.uint32)))
+        self.number = mi.Float(column(np.array([len(held) for held in points.values()], np.float32)))
         axis = np.tile([0.0, 0.0, 1.0], (self.most, self.count, 1))
         kind, narrow = np.zeros((self.most, self.count), np.uint32), np.ones((self.most, self.count), np.float32)
         there = np.zeros((self.most, self.count), bool)
@@ -258,7 +279,8 @@ class Slots:
         axis /= np.linalg.norm(axis, axis=2, keepdims=True)
         self.odd = bool(np.isin(kind, (_CYLINDER, _SPOT)).any())
         self.turned = [
-            (_columns(axis[s]), mi.UInt32(kind[s]), mi.Float(narrow[s]), mi.Bool(there[s])) for s in range(self.most)
+            (_columns(axis[s]), mi.UInt32(column(kind[s])), mi.Float(column(narrow[s])), mi.Bool(column(there[s])))
+            for s in range(self.most)
         ]
 
     def held(self, who: Any) -> Held:
@@ -298,12 +320,12 @@ def _lanes(points: NDArray[np.int64], start: int, each: int) -> tuple[Any, Any, 
     size = dr.opaque(mi.UInt32, each)
     number = dr.arange(mi.UInt32, len(points) * BATCHES * each)
     batch = number // size
-    who = dr.gather(mi.UInt32, mi.UInt32(points.astype(np.uint32)), batch // BATCHES)
+    who = dr.gather(mi.UInt32, mi.UInt32(column(points.astype(np.uint32))), batch // BATCHES)
     return who * BATCHES + batch % BATCHES, number % size + dr.opaque(mi.UInt32, start), who
 
 
 def _columns(values: NDArray[np.float64]) -> list[Any]:
-    return [mi.Float(np.ascontiguousarray(values[:, k], np.float32)) for k in range(3)]
+    return [mi.Float(np.ascontiguousarray(column(values)[:, k], np.float32)) for k in range(3)]
 
 
 def _sum(ways: list[tuple[Any, Any]], facing: Facing) -> Any:

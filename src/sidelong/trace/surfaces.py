@@ -37,6 +37,7 @@ class FinishTable:
     """The finishes of a scene as tables that kernels gather from."""
 
     def __init__(self, finishes: tuple[Finish, ...]) -> None:
+        finishes = finishes * 2 if len(finishes) == 1 else finishes  # see engine.column
         rho = np.stack([np.clip(f.reflectance.at(GRID), 0.0, 1.0) for f in finishes])
         straight = np.array([min(max(f.straight, 0.0), 1.0) for f in finishes])
         through = np.array([min(max(f.diffuse, 0.0), 1.0 - s) for f, s in zip(finishes, straight, strict=True)])
@@ -63,6 +64,9 @@ class FinishTable:
         self.mirror = mi.Float(mirror.astype(np.float32))
         self.index = mi.Float(np.array(index, np.float32))
         self.absorbed = mi.Float(-np.log(np.maximum(inner, 1e-9)).astype(np.float32))
+        self.tinted = any(f.tint is not None for f in finishes)
+        tints = [np.ones(len(GRID)) if f.tint is None else f.tint.at(GRID) for f in finishes]
+        self.tint = mi.Float(np.concatenate(tints).astype(np.float32)) if self.tinted else None
         self.grained = any(f.grain > 0 for f in finishes)
         self.grain = Grain() if self.grained else None
 
@@ -81,6 +85,12 @@ class FinishTable:
         through, back = 0.5 * (across[0] + along[0]), 0.5 * (across[1] + along[1])
         mirror = dr.gather(mi.Float, self.mirror, finish, active)
         return dr.select(is_pane, through, straight), dr.select(is_pane, back, mirror)
+
+    def tint_at(self, finish: Any, rows: list[Any], active: Any) -> Any:
+        """What goes through at four rows of the wavelength grid, over what goes through of white light. [-]"""
+        if self.tint is None:
+            return mi.Spectrum(1.0)
+        return mi.Spectrum(*(dr.gather(mi.Float, self.tint, finish * len(GRID) + row, active) for row in rows))
 
     def reflectance_at(self, finish: Any, rows: list[Any], point: Any | None, active: Any) -> Any:
         """Spectrum of the base at four rows of the wavelength grid, mottled by the grain at `point`, if given."""
@@ -101,6 +111,7 @@ class Surface:
     reflectance: Any
     mean: Any
     through: Any
+    passing: Any
     alpha: Any
     coat: Any
     metal: Any
@@ -113,7 +124,7 @@ class Surface:
         same = dr.dot(self.geometric, out) > 0
         base = cos_out * dr.inv_pi
         to_far = self._to_far()
-        matt = dr.select(same, self.reflectance, mi.Spectrum(self.through)) * base
+        matt = dr.select(same, self.reflectance, self.passing) * base
         density = base * dr.select(same, 1.0 - to_far, to_far)
         if not self.shiny:
             return matt, density
