@@ -133,6 +133,9 @@ class Tracer:
             straight = arrived & (chance < share)
             mirrored = arrived & ~straight & (chance < share + back)
             arrived &= ~straight & ~mirrored
+            if self.world.finishes.tinted:
+                tint = self.world.finishes.tint_at(hit.finish, self.rows, straight)
+                path.beta = dr.select(straight, path.beta * tint, path.beta)
         lit = arrived & (hit.light != NOTHING)
         self._lights_met(path, hit, lit, path.active & ~hit.valid & ~caught)
         first = path.depth == 0
@@ -233,7 +236,10 @@ class Tracer:
         clear = world.unblocked(start, seen.direction, reach, self.skip, self.skipping, worth)
         gain = seen.luminance / seen.density * power_heuristic(seen.density, reverse) * clear
         gain *= world.clearness(vertex.where, seen.direction, seen.distance)
-        return dr.select(worth & (clear > 0), path.beta * answer * gain, 0.0), clear
+        passed = worth & (clear > 0)
+        if world.finishes.tinted:
+            answer = answer * world.tint_along(start, seen.direction, reach, self.rows, passed)
+        return dr.select(passed, path.beta * answer * gain, 0.0), clear
 
     def _go_on(self, path: Path, vertex: Vertex, straight: Any, generator: Any) -> None:
         """Leave the vertex, or end by Russian roulette; pass through a hole unchanged."""

@@ -81,6 +81,8 @@ class SunPatches:
         direction = way / distance
         surface = world.surface(hit, -direction, rows, mi.Float(WIDENED), mi.Bool(True), grain=False)
         colour, _ = surface.answer(ray)
+        if world.finishes.tinted:
+            colour *= world.tint_along(hit.point + ray * 1e-3, ray, mi.Float(FAR), rows, mi.Bool(True))
         luminance = self.illuminance * dr.gather(mi.Float, self.clear, row)
         density = self._density(hit, ray, direction, distance)
         return Seen(direction, distance, luminance, density), colour

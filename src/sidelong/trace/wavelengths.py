@@ -58,7 +58,7 @@ class WavelengthTable:
             total += value[i] * dr.gather(mi.Color3f, self.even, row)
         return total
 
-    def tristimulus(self, light: int, value: Any, rows: list[Any]) -> Any:
+    def tristimulus(self, light: Any, value: Any, rows: list[Any]) -> Any:
         """XYZ (Y in lux or the like) of what four wavelengths of unit-luminance light of one layer brought."""
         total = mi.Color3f(0.0)
         for i, row in enumerate(rows):

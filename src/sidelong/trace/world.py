@@ -155,7 +155,7 @@ class World:
         going = mi.Bool(active)
         count = mi.UInt32(0)
         while dr.hint(going, max_iterations=-1, label="holes"):
-            met, far, share = self.hole(start, direction, left, spared, going)
+            met, far, share, _ = self.hole(start, direction, left, spared, going)
             through = dr.select(met, through * share, through)
             step = far + (1.0 + dr.max(dr.abs(start))) * MARGIN
             start = dr.select(met, start + direction * step, start)
@@ -166,8 +166,27 @@ class World:
             going &= count < HOLES
         return through
 
-    def hole(self, origin: Any, direction: Any, reach: Any, skip: Any, active: Any) -> tuple[Any, Any, Any]:
-        """For shadow rays: whether anything is met within `reach`, how far off, and the fraction it lets through."""
+    @dr.syntax  # type: ignore[untyped-decorator]
+    def tint_along(self, origin: Any, direction: Any, reach: Any, rows: list[Any], active: Any) -> Any:
+        """The colour that light takes on along shadow rays of length `reach`: the product of the tints passed."""
+        colour = mi.Spectrum(1.0)
+        start = mi.Point3f(origin)
+        left = mi.Float(reach)
+        going = mi.Bool(active)
+        count = mi.UInt32(0)
+        while dr.hint(going, max_iterations=-1, label="tints"):
+            met, far, share, finish = self.hole(start, direction, left, mi.UInt32(NOTHING), going)
+            colour = dr.select(met, colour * self.finishes.tint_at(finish, rows, met), colour)
+            step = far + (1.0 + dr.max(dr.abs(start))) * MARGIN
+            start = dr.select(met, start + direction * step, start)
+            left = dr.select(met, left - step, left)
+            count += 1
+            going = met & (share > 0) & (left > 0) & (count < HOLES)
+        return colour
+
+    def hole(self, origin: Any, direction: Any, reach: Any, skip: Any, active: Any) -> tuple[Any, Any, Any, Any]:
+        """For shadow rays: whether anything is met within `reach`, how far off, the fraction it lets through, and its
+        finish."""
         ray = mi.Ray3f(mi.Point3f(origin), mi.Vector3f(direction))
         ray.maxt = reach
         found = self.caster.ray_intersect_preliminary(ray, False, active)
@@ -178,7 +197,8 @@ class World:
             slant = dr.dot(dr.gather(mi.Normal3f, self.face_normals, found.prim_index, met), direction)
         share, _ = self.finishes.straight_at(packed & NOTHING, slant, met)
         person = (packed >> 10) & NOTHING
-        return met, found.t, dr.select((person == skip) & (person != NOTHING), 1.0, share)
+        share = dr.select((person == skip) & (person != NOTHING), 1.0, share)
+        return met, found.t, share, packed & NOTHING
 
     def surface(self, hit: Hit, back: Any, rows: list[Any], widen: Any, active: Any, grain: bool = True) -> Surface:
         """The hit as a surface that light comes back from towards `back`."""
@@ -186,13 +206,15 @@ class World:
         geometric = dr.select(dr.dot(hit.geometric, back) < 0, -hit.geometric, hit.geometric)
         shading = dr.select(dr.dot(hit.shading, geometric) < 0, -hit.shading, hit.shading)
         shading = dr.select(dr.dot(shading, back) < 1e-3, geometric, shading)
+        through = self._of(table.through, hit, active)
         return Surface(
             normal=shading,
             geometric=geometric,
             back=back,
             reflectance=table.reflectance_at(hit.finish, rows, hit.point if grain else None, active),
             mean=self._of(table.mean, hit, active),
-            through=self._of(table.through, hit, active),
+            through=through,
+            passing=through * table.tint_at(hit.finish, rows, active) if table.tinted else mi.Spectrum(through),
             alpha=dr.maximum(self._of(table.alpha, hit, active), widen) if table.shiny else None,
             coat=self._of(table.coat, hit, active) if table.shiny else None,
             metal=self._of(table.metal, hit, active) if table.shiny else None,
