@@ -14,14 +14,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.errors import Impossible
+from sidelong.errors import Impossible, OutOfReach
 from sidelong.lens.blur import blur
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.linear import State
 from sidelong.lens.proof import softest_bound, widest_bound
-from sidelong.lens.ring import extension_for
 from sidelong.lens.softest import Rotations, least_movement, ring_in_the_middle, softest
-from sidelong.lens.values import Movement
 from sidelong.lens.widest import widest_stop
 from sidelong.lens.wish import Answer, Wish
 
@@ -37,7 +35,7 @@ def solve_movement(wish: Wish, prove: bool = True) -> Answer:
     Raises
     ------
     OutOfReach
-        A point wanted sharp lies behind the camera or nearer than the lens can focus.
+        A point wanted sharp lies behind the camera or within the focal length.
     Impossible
         The stop asked for, or the smallest that the lens has, is too wide for all the sharp ones at once.
     """
@@ -78,7 +76,13 @@ def _differs(one: Answer, two: Answer) -> bool:
     return math.hypot(a.swing - b.swing, a.tilt - b.tilt) > math.radians(1.0)
 
 
-def _solve(wish: Wish, rotations: Rotations) -> Answer:
+def stops_that_do(wish: Wish) -> tuple[float, ...]:
+    """The stops at which some movement keeps all the sharp ones within the limit; solve_movement's errors."""
+    return _stops(wish, _widest(wish, _rotations(wish))[0])
+
+
+def _widest(wish: Wish, rotations: Rotations) -> tuple[float, State]:
+    """The widest stop of the sharp ones over some rotations, with its state."""
     _check_reach(wish)
     best: tuple[float, State] | None = None
     for rotation in rotations:
@@ -87,7 +91,11 @@ def _solve(wish: Wish, rotations: Rotations) -> Answer:
             best = found
     if best is None:
         raise Impossible("no setting of this lens brings the sharp ones together", {}, "ask less to be sharp at once")
-    widest_f, state = best
+    return best
+
+
+def _solve(wish: Wish, rotations: Rotations) -> Answer:
+    widest_f, state = _widest(wish, rotations)
     stops = _stops(wish, widest_f)
     soft, f_number = None, stops[0]
     inside = replace(wish, blur_limit=wish.blur_limit * (1 - _KEPT_CLEAR))
@@ -121,8 +129,13 @@ def _sentence(widest_f: float, proved: float, chosen: float) -> str:
 def _check_reach(wish: Wish) -> None:
     if len(wish.sharp) == 0:
         raise Impossible("nobody is wanted sharp", {}, "name someone under `sharp`, or give the movement")
-    for point in wish.sharp:
-        extension_for(wish.lens, Movement(0.0, 0.0, wish.rise, wish.shift), point)
+    nearest = float(np.min(wish.sharp[:, 2]))
+    if nearest <= wish.lens.focal_length:
+        raise OutOfReach(
+            f"the point lies {nearest:.3f} m in front of the camera, inside the lens's focal length or behind it",
+            {"forward_m": nearest, "focal_length_m": wish.lens.focal_length},
+            "move the camera back or focus on someone in front of it",
+        )
 
 
 def _rotations(wish: Wish) -> Rotations:

@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 
+from sidelong.errors import OutOfReach
 from sidelong.lens.cone import minimise
 from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, State, limits, linearise, near
-from sidelong.lens.ring import extension_for
+from sidelong.lens.ring import extension_for, ring_range
 from sidelong.lens.stop import FASTEST, stop_needed
 from sidelong.lens.values import Movement
 from sidelong.lens.wish import Wish
@@ -47,8 +48,13 @@ def widest_stop(wish: Wish, rotation: float | None) -> tuple[float, State] | Non
 
 
 def straight(wish: Wish) -> State:
-    """The lens unmoved, focused on the middle of the sharp points."""
+    """The lens unmoved, focused on the middle of the sharp points or as near as the ring goes."""
     lens = wish.lens
     middle = wish.sharp.mean(axis=0)
-    extension = extension_for(lens, Movement(0.0, 0.0, wish.rise, wish.shift), middle)
+    infinity, near_end = ring_range(lens)
+    try:
+        extension = min(extension_for(lens, Movement(0.0, 0.0, wish.rise, wish.shift), middle), near_end)
+    except OutOfReach:
+        # past infinity, or nearer than the lens images at all: a movement may still reach it
+        extension = infinity if middle[2] > 4 * lens.focal_length else near_end
     return State(0.0, 0.0, lens.focal_length + extension)

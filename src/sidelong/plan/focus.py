@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.errors import OutOfReach
+from sidelong.errors import Impossible, OutOfReach
 from sidelong.frames_of_reference import BodyFrame, camera_frame
 from sidelong.lens.blur import Blur, blur
 from sidelong.lens.coverage import in_image_circle, in_picture
@@ -18,7 +18,7 @@ from sidelong.lens.falloff import bellows_stops, falloff_stops
 from sidelong.lens.geometry import LensGeometry, geometry_of
 from sidelong.lens.plane import hinge_distance, hinge_line, plane_of_focus
 from sidelong.lens.ring import check_ring, engraved_ring, extension_for
-from sidelong.lens.solve import solve_movement
+from sidelong.lens.solve import solve_movement, stops_that_do
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Wish
@@ -60,6 +60,16 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
     check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     return _told(shoot, shot, frame, _solve(shoot, shot, frame))
+
+
+def check_focus(shoot: Shoot, shot: Shot) -> None:
+    """Nothing if plan_focus will have an answer, found more quickly; else plan_focus's errors."""
+    check_limits(shot)
+    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
+    if shot.movement is None and shot.sharp:
+        stops_that_do(wish_of(shot, _in_body(shoot, frame, shot.sharp), _in_body(shoot, frame, shot.soft)))
+    else:
+        _solve(shoot, shot, frame)
 
 
 def plan_setting(shoot: Shoot, shot: Shot, setting: Setting) -> FocusPlan:
@@ -173,10 +183,23 @@ def _ring_on(shot: Shot, setting: Setting, point: Points) -> Setting | None:
 
 
 def _mark_for(shot: Shot, widest_f: float | None) -> float:
-    """The widest mark of the lens at which the sharp ones are within the limit; its smallest where none is."""
+    """The widest mark of the lens at which the sharp ones are within the limit, the movement being given.
+
+    Raises
+    ------
+    Impossible
+        None of them is.
+    """
     marks = f_marks(shot.lens.widest, shot.lens.smallest)
     fit = [n for n in marks if widest_f is None or n >= widest_f * (1 - 1e-9)]
-    return fit[0] if fit else marks[-1]
+    if not fit:
+        raise Impossible(
+            f"with the movement that is given the sharp ones need f/{widest_f:.3g}, and the lens closes only to "
+            f"f/{marks[-1]:.3g}",
+            {"widest_f": widest_f or 0.0},
+            "leave the movement out, to be found, or ask fewer to be sharp",
+        )
+    return fit[0]
 
 
 def _in_body(shoot: Shoot, frame: BodyFrame, names: tuple[str, ...]) -> Points:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from sidelong.errors import Impossible
 from sidelong.frames_of_reference import camera_frame
-from sidelong.plan.focus import plan_focus
+from sidelong.plan.focus import check_focus
 from sidelong.plan.lenses import obstacle_at
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
@@ -59,7 +59,7 @@ def ways_out(shoot: Shoot, shot: Shot, most: int = 4) -> tuple[WayOut, ...]:
 
 def _works(shoot: Shoot, trial: Shot) -> bool:
     try:
-        plan_focus(shoot, trial)
+        check_focus(shoot, trial)
     except Impossible:
         return False
     return True
