@@ -11,7 +11,8 @@
     |   |-- NoPlaneOfFocus        the film plane holds the principal point
     |   |-- OutOfReach            a point cannot be focused on with this lens and movement
     |   |-- BeyondMovement        more movement, shift or rotation than the lens has
-    |   `-- OutOfPower            a light cannot give what is asked within its range
+    |   |-- OutOfPower            a light cannot give what is asked within its range
+    |   `-- NoBalance             the wishes for a shot's light cannot all be met
     `-- Missing                   something this machine lacks (an LLVM library)   exit code 1
 
 A message says what was found, what was expected, where, and what to do.
@@ -104,6 +105,10 @@ class BeyondMovement(Impossible):
 
 class OutOfPower(Impossible):
     """A light cannot give what is asked for within its range of power."""
+
+
+class NoBalance(Impossible):
+    """The wishes for a shot's light cannot all be met with this kit; the nearest settings are found all the same."""
 
 
 class Missing(SidelongError):

@@ -19,6 +19,10 @@ VERBS: dict[str, tuple[str, str]] = {
     "walk": ("sidelong.cli.walk:walk", "The ring's marks that walk the focus along a row."),
     "lenses": ("sidelong.cli.lenses:lenses", "The same shot through every lens of the kit."),
     "light": ("sidelong.cli.light:light", "What each light gives everyone, in stops, and the powers to set."),
+    "balance": (
+        "sidelong.cli.balance:balance",
+        "What meets every wish for the light, or what stands in the way.",
+    ),
     "colour": ("sidelong.cli.colour:colour", "How warm or cold each light comes out under the balance."),
     "picture": ("sidelong.cli.picture:picture", "Make the predicted photograph of each shot."),
     "sheet": ("sidelong.cli.sheet:sheet", "Print the book: plan, elevation, a leaf for each shot, kit, cautions."),

@@ -7,15 +7,25 @@ from pathlib import Path
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.bar import bar
+from sidelong.cli.light_words import (
+    cautions_for_machines,
+    cautions_on_the_spot,
+    facts_in_words,
+    missed_in_words,
+    settings_in_words,
+    wish_rows,
+)
+from sidelong.day.cautions import cautions
 from sidelong.errors import OutOfPower
+from sidelong.plan.balance_answer import facts_answer
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import head_in_words, plan_light
 from sidelong.plan.light_answer import light_answer
+from sidelong.plan.predict import as_balanced
 from sidelong.plan.values import FocusPlan, LightAtPoint, LightPlan
 from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shot
-from sidelong.units import f_mark, iso_mark, shutter_mark
 
 
 def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
@@ -44,18 +54,29 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
             focus = plan_focus(opened, one)
             progress(0.1)
             planned, _ = plan_light(opened, one, focus)
-        answers.append(light_answer(one, focus, planned))
+        if planned.balance is not None:
+            one, focus = as_balanced(opened, planned.balance.shot, focus)
+        answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned)})
         short += [f"{one.id}: {h.note}" for h in planned.heads if h.note]
+        if planned.balance is not None and not planned.balance.met:
+            short.append(f"{missed_in_words(one, planned.balance)} (sidelong balance says why)")
         if not json:
             _print(one, focus, planned)
+            for words in facts_in_words(opened, one, focus, planned):
+                say(f"  {words}")
+            say("")
+    minded = cautions(opened)
     if json:
-        json_answer("light", shoot_head(opened), answers)
+        json_answer("light", shoot_head(opened), answers, cautions_for_machines(minded))
+    else:
+        for words in cautions_on_the_spot(minded):
+            say(words)
     if short:
         raise OutOfPower("\n".join(short))
 
 
 def _print(shot: Shot, focus: FocusPlan, planned: LightPlan) -> None:
-    settings = f"f/{f_mark(focus.setting.f_number)}, {shutter_mark(planned.shutter)} s, ISO {iso_mark(planned.iso)}"
+    settings = settings_in_words(focus.setting.f_number, planned)
     names = [at.light for at in planned.points[0].lights] if planned.points else []
     columns = ("stops from middle grey", *names, "flash", "ambient", "all")
     rows = [
@@ -71,9 +92,11 @@ def _print(shot: Shot, focus: FocusPlan, planned: LightPlan) -> None:
         say(f"  {head.name}: set {head_in_words(head)} ({head.wanted})" + (f": {head.note}" if head.note else ""))
     for words in learned_in_words(planned.learned):
         say(f"  {words}")
+    if planned.balance is not None:
+        for words, got, miss, _, verdict in wish_rows(planned.balance):
+            say(f"  {words}: comes out {got}, {verdict}, off by {miss}")
     for note in planned.notes:
         say(f"  {note}")
-    say("")
 
 
 def _stops(at: LightAtPoint) -> str:

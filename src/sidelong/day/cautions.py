@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from sidelong.day.loads import loads
 from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Shoot
 
@@ -85,6 +86,38 @@ def _mains(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         "residual-current breaker; no outlet loaded above what its breaker carries continuously; nothing "
         "electrical in the wet. " + DEFERENCE,
         f"Printed because heads of up to {energy:.0f} J are used.",
+    )
+
+
+def _circuits(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
+    over = [load for load in loads(shoot, plans) if load.overloaded]
+    if not over:
+        return None
+    said = "; ".join(
+        f"{', '.join(load.heads)} draw {load.watts_needed:.0f} W from {load.id}, which gives {load.watts:.0f} W"
+        for load in over
+    )
+    return Caution(
+        "Circuits",
+        "Spread the heads over circuits of their own, or set them to recycle slowly: all that charge at once add up, "
+        "whatever power they are set to, and a breaker that trips takes the room's light with it. " + DEFERENCE,
+        f"Printed because {said}.",
+    )
+
+
+def _batteries(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
+    empty = [load for load in loads(shoot, plans) if load.empty]
+    if not empty:
+        return None
+    said = "; ".join(
+        f"{load.frames} frames take {load.watt_hours_needed:.0f} Wh from {load.id}, which holds {load.watt_hours:.0f}"
+        for load in empty
+    )
+    return Caution(
+        "Battery",
+        "Bring a second battery or charge between shots, keep them warm in the cold, and carry lithium cells with "
+        "their contacts covered; airlines limit what may fly. " + DEFERENCE,
+        f"Printed because {said}.",
     )
 
 
@@ -217,5 +250,5 @@ def _always(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
 
 
 _RULES: tuple[Callable[[Shoot, Sequence[ShotPlan]], Caution | None], ...] = (
-    _haze, _ways_out, _mains, _generators, _wet, _stands, _cables, _warm, _sun, _always,
+    _haze, _ways_out, _mains, _circuits, _batteries, _generators, _wet, _stands, _cables, _warm, _sun, _always,
 )  # fmt: skip

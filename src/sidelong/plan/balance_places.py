@@ -181,7 +181,7 @@ def _places(shoot: Shoot, shot: Shot, head: int, lit: LitPoints) -> list[Place]:
     if not tried:
         return [here]
     nodes = np.array(sorted({*np.geomspace(tried[0], tried[-1], METERED_AT)}))
-    metered = np.array([_metered_at(shoot, shot, head, float(d)) for d in nodes])
+    metered = np.array([metered_at(shoot, shot, head, float(d)) for d in nodes])
     logs = np.log2(np.maximum(metered, 1e-12))
     return [here] + [
         Place(d, at_distance(light, d), _between(nodes, logs, d), 2 * math.log2(drawn / d)) for d in tried
@@ -193,7 +193,7 @@ def _between(nodes: Array, logs: Array, distance: float) -> Array:
     return np.array([2.0 ** np.interp(math.log2(distance), x, logs[:, p]) for p in range(logs.shape[1])])
 
 
-def _metered_at(shoot: Shoot, shot: Shot, head: int, distance: float) -> Array:
+def metered_at(shoot: Shoot, shot: Shot, head: int, distance: float) -> Array:
     """What cards get of one head alone at a distance from its aim, at full power (P,). [lx s or lx]"""
     light = replace(shot.lights[head], at=at_distance(shot.lights[head], distance))
     lights = (*shot.lights[:head], light, *shot.lights[head + 1 :])

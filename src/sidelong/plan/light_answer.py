@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from sidelong.plan.balance_answer import wishes_answer
 from sidelong.plan.values import FocusPlan, HeadSetting, LearnedLight, LightAtPoint, LightPlan, PointLight
 from sidelong.shoot.values import Shot
 from sidelong.units import shutter_mark
@@ -23,6 +24,7 @@ def light_answer(shot: Shot, focus: FocusPlan, planned: LightPlan) -> dict[str, 
         "strobes": [_strobe(h) for h in planned.heads],
         "learned": [_learned(light) for light in planned.learned],
         "notes": list(planned.notes),
+        **wishes_answer(planned.balance),
     }
 
 

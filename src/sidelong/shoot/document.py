@@ -14,7 +14,7 @@ import re
 import stat
 import tempfile
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -230,21 +230,34 @@ def open_document(shoot: str | Path) -> Document:
 
 
 def set_value(shoot: str | Path, keys: KeyPath, value: Any) -> None:
-    """Change one value of a shoot file and save it; comments, order and line ends stay.
+    """Change one value of a shoot file and save it, as `set_values` does."""
+    set_values(shoot, [(keys, value)])
 
-    `keys` is the path of names and array positions; the table that holds the last key must exist, the key may be
-    new. `value` None takes the key away.
+
+def set_values(shoot: str | Path, changes: Sequence[tuple[KeyPath, Any]]) -> None:
+    """Change values of a shoot file and save it once; comments, order and line ends stay.
+
+    Each key path is one of names and array positions; the table that holds the last key must exist, the key may be
+    new. A value None takes the key away.
 
     Raises
     ------
     ShootFault
-        The file cannot be read as it is, or `keys` leads nowhere; nothing is written.
+        The file cannot be read as it is, or a path leads nowhere; nothing is written.
     """
     import tomlkit  # late: slow import
 
     document = open_document(shoot)
     tree = tomlkit.parse(document.text)
-    holder: Any = tree
+    for keys, value in changes:
+        _change(document, tree, keys, value)
+    text = tomlkit.dumps(tree)
+    parse(document.path, text)
+    save_text(document.path, text)
+
+
+def _change(document: Document, tree: Any, keys: KeyPath, value: Any) -> None:
+    holder = tree
     for depth, key in enumerate(keys[:-1]):
         try:
             holder = holder[key]
@@ -258,9 +271,6 @@ def set_value(shoot: str | Path, keys: KeyPath, value: Any) -> None:
             holder[last] = value
     except (KeyError, IndexError, TypeError, ValueError):
         raise _nowhere(document, keys) from None
-    text = tomlkit.dumps(tree)
-    parse(document.path, text)
-    save_text(document.path, text)
 
 
 def _nowhere(document: Document, keys: KeyPath) -> ShootFault:
