@@ -19,13 +19,13 @@ from PIL import Image
 
 from sidelong.cli import main
 from sidelong.cli import picture as command
-from sidelong.cli.captions import overlay_points, settings_of
 from sidelong.lens.values import Movement
 from sidelong.picture.make import make_picture
 from sidelong.picture.values import Picture
 from sidelong.place.values import Place
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.values import FocusPlan, HeadSetting, LightPlan, PointLight, ShotPlan
+from sidelong.sheet.captions import overlay_points, settings_of
 from sidelong.shoot.check import load
 from sidelong.shoot.starter import start
 from sidelong.shoot.values import Shoot, Shot

@@ -14,7 +14,6 @@ from rich.table import Table
 
 from sidelong.cli.answer import open_shoot, say, show, table, talk
 from sidelong.cli.bar import bar
-from sidelong.cli.captions import settings_of
 from sidelong.cli.picture import sized
 from sidelong.cli.sheet import print_book
 from sidelong.errors import InputFault, Missing
@@ -24,6 +23,7 @@ from sidelong.picture.values import DRAFT, FULL, Exposure, Quality
 from sidelong.plan.predict import plan_shot, plan_without_light
 from sidelong.plan.values import ShotPlan
 from sidelong.plan.words import movement_to_set
+from sidelong.sheet.captions import settings_of
 from sidelong.shoot.values import Shoot
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 

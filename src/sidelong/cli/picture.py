@@ -12,7 +12,6 @@ from cyclopts import Parameter
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, talk
 from sidelong.cli.bar import bar
-from sidelong.cli.captions import overlay_points, settings_of
 from sidelong.errors import InputFault
 from sidelong.picture.blurmap import blur_map
 from sidelong.picture.develop import MIDDLE_GREY_TIMES_ISO
@@ -22,6 +21,7 @@ from sidelong.picture.overlay import KINDS, overlaid
 from sidelong.picture.values import DRAFT, FULL, Exposure, Picture, Quality
 from sidelong.plan.predict import plan_shot
 from sidelong.plan.values import ShotPlan
+from sidelong.sheet.captions import overlay_points, settings_of
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import DRAFT_SAMPLES, READING_SAMPLES
 from sidelong.trace.values import Progress, View
