@@ -47,7 +47,8 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
     `power` as the file gives it or None, `gels_on` and `gels` (gel_choices); `at`, `axis`, `up` (place frame),
     `pattern`, `shape`, `size_m`, `exponent` (a beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `white` (XYZ,
     Y = 1), `ambient_lxs`. A bounced head stands where it is turned to, a Lambertian patch. Then `sun` and `sky` or
-    None, `ground`'s reflectance, `haze_per_m` and `whites` (white_table).
+    None, `ground`'s reflectance, the body's `sync_s`, `shutter_s` and `iso` ranges, `haze_per_m` and `whites`
+    (white_table).
     """
     stage = stage_at_full_power(shoot, shot)
     around = _surroundings(shoot.place)
@@ -63,6 +64,9 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
         "sun": None if day is None or day.sun_normal <= 0 else _sun(day, shoot.place, around),
         "sky": None if day is None else _sky(day, shoot.place, around),
         "ground": shoot.place.ground,
+        "sync_s": shot.body.sync,
+        "shutter_s": list(shot.body.shutter),
+        "iso": list(shot.body.iso),
         "haze_per_m": shoot.place.air.extinction,
         "whites": white_table(),
     }
