@@ -127,6 +127,8 @@ SOURCES: dict[str, str] = {
     "keller1997": "Keller, Instant radiosity, SIGGRAPH 1997, 49-56 (points that light a scene).",
     "kollig_keller2002": "Kollig & Keller, Efficient multidimensional sampling, Computer Graphics Forum 21(3), 2002, "
     "557-563.",
+    "kronecker1884": "Kronecker, Naeherungsweise ganzzahlige Aufloesung linearer Gleichungen, Berliner Berichte 1884 "
+    "(multiples of irrational numbers fill the unit cube evenly; the steps: common practice).",
     "laine_karras2011": "Laine & Karras, Stratified sampling for stochastic transparency, Computer Graphics Forum "
     "30(4), 2011, 1197-1204 (the hash).",
     "schlick1994": "Schlick, An inexpensive BRDF model for physically-based rendering, Computer Graphics Forum "

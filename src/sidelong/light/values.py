@@ -158,6 +158,8 @@ class Emitter:
     inward: bool = False
     """A ball that shines into its inside: it is the wall around everything."""
     table: Distribution | None = None
+    bounced: bool = False
+    """It is turned at a surface, whose lit patch is then a light of its own to the tracer."""
 
 
 @dataclass(frozen=True)

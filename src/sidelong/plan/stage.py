@@ -56,7 +56,7 @@ def head_names(shot: Shot) -> tuple[str, ...]:
 
 def _emitter(shoot: Shoot, name: str, light: ShotLight) -> Emitter:
     head = Head(name, light.strobe, light.at, light.aim, light.modifier, light.gels, 1.0, light.bounce)
-    return emitter(head, shoot.kit.modifiers)
+    return replace(emitter(head, shoot.kit.modifiers), bounced=light.bounce is not None)
 
 
 def light_middle(stage: Stage, shot: Shot, name: str, point: Vector) -> NDArray[np.float64]:

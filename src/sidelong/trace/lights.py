@@ -135,6 +135,11 @@ class Lights:
             seen = seen.unless(kind == _SKY, open_sky)
         return seen
 
+    def on_body(self, light: Any, pair: Any) -> Any:
+        """Points of flat fronts numbered `light` (N,), even over each, by two random numbers `pair`. [m]"""
+        on = self._on_front(self._one(_KIND, light), pair)
+        return self._three(_AT, light) + self._three(_ACROSS, light) * on.x + self._three(_UP, light) * on.y
+
     def met(self, light: Any, origin: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
         """Luminance of the body of a light that a ray from `origin` met, and the density of sampling it so."""
         axis, strength = self._three(_AXIS, light), self._one(_STRENGTH, light)

@@ -30,6 +30,7 @@ LONGEST = 256
 """Steps, holes included, after which a path is dropped."""
 _SURFACE_DIMENSION = 8
 _PATCH_DIMENSION = 9
+_HEAD_PATCH_DIMENSION = 10
 LIGHT_DIMENSION = 16
 
 
@@ -201,7 +202,11 @@ class Tracer:
         if dr.hint(self.world.patches is not None, mode="scalar"):
             chance = generator.next_float32()
             chance = dr.select(first, self.draws.single(_PATCH_DIMENSION), chance)
-            layers[number - 2] += self._sun_patch(path, vertex, chance)
+            layers[number - 2] += self._patch(self.world.patches, path, vertex, chance)
+        for k, patches in enumerate(self.world.head_patches):
+            chance = generator.next_float32()
+            chance = dr.select(first, self.draws.single(_HEAD_PATCH_DIMENSION + k % 5), chance)
+            layers[patches.layer] += self._patch(patches, path, vertex, chance)
         return layers, generator
 
     def _one_light(self, path: Path, vertex: Vertex, light: Any, pair: Any) -> Any:
@@ -213,10 +218,14 @@ class Tracer:
             by_chance = (light == self.world.lights.number - 2) & ~path.sure & ~vertex.caught
             by_chance &= dr.max(value) > 0
             value *= dr.select(by_chance, power_heuristic(path.density, other), 1.0)
+        for patches in self.world.head_patches:
+            other = patches.density(vertex.hit, path.before, seen, clear)
+            by_chance = (light == patches.light) & ~path.sure & ~vertex.caught & (dr.max(value) > 0)
+            value *= dr.select(by_chance, power_heuristic(path.density, other), 1.0)
         return value
 
-    def _sun_patch(self, path: Path, vertex: Vertex, chance: Any) -> Any:
-        patches: Any = self.world.patches
+    def _patch(self, patches: Any, path: Path, vertex: Vertex, chance: Any) -> Any:
+        """What a point of the patches of the sun or of a head brings."""
         seen, colour = patches.sample(self.world, vertex.where, chance, self.rows)
         value, _ = self._arriving(path, vertex, seen, vertex.asked & (path.depth + 2 < self.max_depth))
         return dr.select(dr.max(value) > 0, value * colour, 0.0)

@@ -33,7 +33,7 @@ BATCHES = 16
 STRAIGHT_SAMPLES = 4096
 SPARED = 0.1
 """Paths of readings are not ended by chance before they have less than this left. [-]"""
-_DIRECTION, _WAVELENGTH, _OWN, _PATCH = 0, 2, 3, 4
+_DIRECTION, _WAVELENGTH, _OWN, _PATCH, _HEAD_PATCH = 0, 2, 3, 4, 10
 _FLAT, _DOME, _CYLINDER, _SPOT = range(4)
 
 
@@ -73,8 +73,8 @@ class Reading:
             tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED)
             path = tracer.follow(held.at, direction, mi.Bool(True), density)
             layers = [layer / density for layer in path.layers]
-            patch = self._from_patches(held, draws, rows)
-            values = [self._brought(facing, direction, layers, rows, patch) for facing in held.facings]
+            patches = self._from_patches(held, draws, rows)
+            values = [self._brought(facing, direction, layers, rows, patches) for facing in held.facings]
             self.tally.add(some, _batches(values, each, 3), each)
 
     def reflected(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -94,15 +94,16 @@ class Reading:
         return [points[k : k + step] for k in range(0, len(points), step)]
 
     def _brought(
-        self, facing: Facing, direction: Any, layers: list[Any], rows: list[Any], patch: tuple[Any, Any] | None
+        self, facing: Facing, direction: Any, layers: list[Any], rows: list[Any], patches: list[tuple[int, Any, Any]]
     ) -> list[Any]:
         """Channels (3 L) of one way of holding the meter."""
         response = facing.response(direction)
         channels: list[Any] = []
         for k, layer in enumerate(layers):
             value = layer * response
-            if patch is not None and k == len(layers) - 2:
-                value += patch[0] * facing.response(patch[1])
+            for layer_of_patch, patch, towards in patches:
+                if layer_of_patch == k:
+                    value += patch * facing.response(towards)
             channels += list(self.world.wavelengths.tristimulus(k, value, rows))
         return channels
 
@@ -145,12 +146,17 @@ class Reading:
         clear = self._clear(held, direction, found.distance, worth, by)
         return [*ways, (dr.select(worth, gain * clear, 0.0), direction)]
 
-    def _from_patches(self, held: Held, draws: Draws, rows: list[Any]) -> tuple[Any, Any] | None:
-        """The sun by way of one point of its patches; paths find them too, and the two are weighed."""
-        patches = self.world.patches
-        if patches is None:
-            return None
-        seen, colour = patches.sample(self.world, held.at, draws.single(_PATCH), rows)
+    def _from_patches(self, held: Held, draws: Draws, rows: list[Any]) -> list[tuple[int, Any, Any]]:
+        """Layer, value and direction of one point of the patches of the sun and of each head that is turned at a
+        surface; paths find them too, and the two are weighed."""
+        found = []
+        if self.world.patches is not None:
+            found.append((self.world.lights.layers - 2, self.world.patches, _PATCH))
+        found += [(p.layer, p, _HEAD_PATCH + k % 5) for k, p in enumerate(self.world.head_patches)]
+        return [(layer, *self._one_patch(p, held, draws.single(at), rows)) for layer, p, at in found]
+
+    def _one_patch(self, patches: Any, held: Held, number: Any, rows: list[Any]) -> tuple[Any, Any]:
+        seen, colour = patches.sample(self.world, held.at, number, rows)
         worth = (seen.density > 0) & (seen.luminance > 0)
         gain = seen.luminance / seen.density * power_heuristic(seen.density, held.density(seen.direction))
         gain *= self._clear(held, seen.direction, seen.distance, worth)

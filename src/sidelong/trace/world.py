@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from sidelong.spectra.values import Spectrum
 from sidelong.trace.engine import load
+from sidelong.trace.headpatch import HeadPatches, head_patches
 from sidelong.trace.hit import NOTHING, Hit
 from sidelong.trace.kept import Kept
 from sidelong.trace.lights import Lights
@@ -70,6 +71,7 @@ class World:
             self.g = scalar(float(np.clip(scene.haze.g, -0.95, 0.95)) or 1e-3)
             self.low, self.high = vector(scene.low), vector(scene.high)
         self.patches = self._sun_patches()
+        self.head_patches: list[HeadPatches] = head_patches(self)
 
     def _sun_patches(self) -> SunPatches | None:
         daylight = self.scene.daylight
