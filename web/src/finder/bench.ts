@@ -5,7 +5,7 @@ import { type Setup, type Window, glassOf, imageOf, rayThrough, straightGain } f
 import type { Vec3 } from "./matrix";
 
 export { stopsAt } from "../light/arithmetic";
-export { filmToLinear } from "../light/colour";
+export { filmToLinear, underOtherGels } from "../light/colour";
 export { Relit } from "../light/relit";
 export { glassOf, imageOf, rayThrough };
 
