@@ -22,7 +22,7 @@ from sidelong.lens.solve import solve_movement, stops_that_do
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Wish
-from sidelong.plan.chance import plan_chance
+from sidelong.plan.chance import ShotChance, plan_chance
 from sidelong.plan.limits import check_limits
 from sidelong.plan.order import order_of_work
 from sidelong.plan.values import FocusPlan, PointFocus
@@ -32,6 +32,8 @@ from sidelong.units import f_marks
 
 Points = NDArray[np.float64]
 Wanted = Literal["sharp", "soft", "free"]
+NO_CHANCE = ShotChance({}, None, None, None, "")
+"""Where chances are not worked out."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,15 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
     """
     check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
-    return _told(shoot, shot, frame, _solve(shoot, shot, frame))
+    solved = _solve(shoot, shot, frame)
+    return _told(shoot, shot, frame, solved, plan_chance(shoot, frame, solved.setting, shot))
+
+
+def plan_focus_live(shoot: Shoot, shot: Shot) -> FocusPlan:
+    """The focus of a shot while somebody drags: as plan_focus, without proofs and without chances. Raises as that."""
+    check_limits(shot)
+    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
+    return _told(shoot, shot, frame, _solve(shoot, shot, frame, prove=False), NO_CHANCE)
 
 
 def check_focus(shoot: Shoot, shot: Shot) -> None:
@@ -79,15 +89,15 @@ def plan_setting(shoot: Shoot, shot: Shot, setting: Setting) -> FocusPlan:
     glass = geometry_of(setting)
     widest_f = stop_needed(setting, sharp, shot.blur_limit) if len(sharp) else None
     focus_on = _sharpest(shot, glass, sharp)
-    return _told(shoot, shot, frame, _Solved(setting, focus_on, widest_f, None, _least(glass, soft), None, True))
+    solved = _Solved(setting, focus_on, widest_f, None, _least(glass, soft), None, True)
+    return _told(shoot, shot, frame, solved, plan_chance(shoot, frame, setting, shot))
 
 
-def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved) -> FocusPlan:
+def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved, chances: ShotChance) -> FocusPlan:
     glass = geometry_of(solved.setting)
     target = _target(shoot, shot, frame, solved.focus_on)
     normal, offset = _plane_in_place(glass, frame, target)
     line = hinge_line(glass, target)
-    chances = plan_chance(shoot, frame, solved.setting, shot)
     points = _points(shoot, shot, frame, glass, chances.keep)
     return FocusPlan(
         frame=frame,
@@ -116,11 +126,11 @@ def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved) -> FocusP
     )
 
 
-def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame) -> _Solved:
+def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame, prove: bool = True) -> _Solved:
     sharp = _in_body(shoot, frame, shot.sharp)
     soft = _in_body(shoot, frame, shot.soft)
     if shot.movement is None and len(sharp):
-        return _find_movement(shoot, shot, frame, sharp, soft)
+        return _find_movement(shoot, shot, sharp, soft, prove)
     movement = shot.movement or Movement(0.0, 0.0, *shot.rise_shift)
     focus_on = shot.focus_on or (shot.sharp[0] if shot.sharp else "")
     target = _target(shoot, shot, frame, focus_on)
@@ -137,8 +147,9 @@ def _target(shoot: Shoot, shot: Shot, frame: BodyFrame, focus_on: str) -> Points
     return _in_body(shoot, frame, (focus_on,))[0] if focus_on else frame.to_body(np.array(shot.camera.aim))
 
 
-def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, sharp: Points, soft: Points) -> _Solved:
-    answer = solve_movement(wish_of(shot, sharp, soft))
+def _find_movement(shoot: Shoot, shot: Shot, sharp: Points, soft: Points, prove: bool) -> _Solved:
+    answer = solve_movement(wish_of(shot, sharp, soft), prove)
+    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     setting = answer.setting
     focus_on = _sharpest(shot, geometry_of(setting), sharp)
     if shot.focus_stated and shot.focus_on:
