@@ -161,3 +161,81 @@ def test_the_command_tells_what_was_learned(tmp_path, capsys):
     assert "head: " in said
     assert "by 1 reading" in said
     assert "strobes are read in lux_seconds" in said
+
+
+TWO_SHOTS = (
+    ROOM
+    + """
+[[shots]]
+id = "two"
+body = "body"
+lens = "fifty"
+sharp = ["Cy"]
+aperture = 4
+shutter = "1/125"
+iso = 200
+[shots.camera]
+at = [5.5, 1.0, 1.6]
+aim = "Cy"
+[[shots.lights]]
+strobe = "key"
+at = [5.2, 4.5, 2.4]
+aim = "Cy"
+power = 0.125
+[[shots.lights]]
+strobe = "fill"
+at = [1.0, 5.0, 2.0]
+aim = "Cy"
+modifier = "box"
+power = 0.5
+"""
+)
+
+
+def shots_told(folder, text, capsys):
+    (folder / "shoot.toml").write_text(text)
+    light(folder, json=True)
+    return {shot["id"]: shot for shot in json.loads(capsys.readouterr().out)["shots"]}
+
+
+def test_one_reading_a_light_in_one_shot_puts_the_other_right_too(tmp_path, capsys):
+    """Heads two stops out, the one over and the other under; each is read once, in the first shot. In the second they
+    stand elsewhere, at other powers and before other fronts: everyone there comes within 0.15 stop all the same."""
+    real = TWO_SHOTS.replace("efficacy = 40", "efficacy = 160").replace("efficacy = 20", "efficacy = 5")
+    truth = shots_told(tmp_path, real, capsys)
+
+    def meter_says(light, who):
+        point = next(p for p in truth["one"]["points"] if p["name"] == who)
+        return f"stops = {next(at['stops'] for at in point['lights'] if at['name'] == light):.1f}"
+
+    here = 'shot = "one"'
+    said = reading(meter_says("key", "Ana"), "Ana", "key", here) + reading(meter_says("fill", "Bo"), "Bo", "fill", here)
+    after = shots_told(tmp_path, TWO_SHOTS + said, capsys)
+    for shot in ("one", "two"):
+        for now, true in zip(after[shot]["points"], truth[shot]["points"], strict=True):
+            assert abs(now["total_stops"] - true["total_stops"]) < 0.15, (shot, now["name"])
+            for a, b in zip(now["lights"], true["lights"], strict=True):
+                assert abs(a["stops"] - b["stops"]) < 0.2, (shot, now["name"], a["name"])
+    taught = {at["name"]: at for at in after["two"]["learned"]}
+    assert taught["key"]["taught_in"] == ["one"]
+    assert taught["key"]["readings"] == 0
+    assert taught["key"]["factor_stops"] == pytest.approx(2.0, abs=0.15)
+    assert taught["fill"]["factor_stops"] == pytest.approx(-2.0, abs=0.15)
+
+
+def test_what_another_shot_teaches_gives_way_to_readings_of_ones_own():
+    """A head read a stop over elsewhere and half a stop over here, by the same meter: what it is here lies between
+    the two, nearer to here; and without a reading here it is what was read there."""
+    from sidelong.light.readings import Prior, Said, learn
+
+    def said(*stops):
+        count = len(stops)
+        light = np.full((count, 1), 100.0)
+        return Said(light, np.zeros((count, 1)), 100.0 * 2.0 ** np.array(stops), np.full(count, 0.1))
+
+    there = Prior((0.12,), 0.3, (1.0,))
+    none = learn(said(), there)
+    assert none.stops[0] == 1.0
+    assert none.sigma[0] == pytest.approx(0.12 * math.sqrt(3 / 4))
+    assert 0.5 < learn(said(0.5), there).stops[0] < 0.75
+    assert learn(said(1.0), there).stops[0] == pytest.approx(1.0, abs=1e-6)

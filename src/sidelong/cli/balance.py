@@ -27,6 +27,7 @@ from sidelong.plan.balance_ways import Reasons, reasons
 from sidelong.plan.light import head_in_words
 from sidelong.plan.motion import burning_of
 from sidelong.plan.predict import plan_shot
+from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import BalancePlan, ShotPlan
 from sidelong.shoot.document import set_values
 from sidelong.shoot.lines import Path as KeyPath
@@ -66,10 +67,10 @@ def balance(
     wished = [one for one in chosen_shots(opened, shot) if one.free is not None]
     if not wished:
         raise InputFault("found no wishes in the shot; expected [[shots.wishes]] or [shots.free] in at least one")
-    plans = []
+    plans, teacher = [], Teacher(opened)
     for one in wished:
         with bar(f"light of {one.id}"):
-            plans.append(plan_shot(opened, one))
+            plans.append(plan_shot(opened, one, teacher=teacher))
     if hold is not None:
         plans = held(opened, plans, hold)
     why = {p.shot.id: reasons(opened, p.focus, _balance(p)) for p in plans if not _balance(p).answer.met}

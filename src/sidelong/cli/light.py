@@ -23,6 +23,7 @@ from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import head_in_words, plan_light
 from sidelong.plan.light_answer import light_answer
 from sidelong.plan.predict import as_balanced
+from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import FocusPlan, LightAtPoint, LightPlan
 from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shot
@@ -48,12 +49,13 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
         After everything is printed, when a head cannot give what is asked.
     """
     opened = open_shoot(shoot)
+    teacher = Teacher(opened)
     answers, short = [], []
     for one in chosen_shots(opened, shot):
         with bar(f"light of {one.id}") as progress:
             focus = plan_focus(opened, one)
             progress(0.1)
-            planned, _ = plan_light(opened, one, focus)
+            planned, _ = plan_light(opened, one, focus, taught=teacher.taught(one))
         if planned.balance is not None:
             one, focus = as_balanced(opened, planned.balance.shot, focus)
         answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned)})

@@ -15,6 +15,7 @@ from sidelong.day.cautions import cautions
 from sidelong.day.kit import is_needed, packing
 from sidelong.errors import FileFault, InputFault
 from sidelong.plan.predict import plan_shot, plan_without_light
+from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.book import book, write_whole
 from sidelong.sheet.values import PAPERS, Extras, KitRow, Notice, Paper
@@ -166,11 +167,11 @@ def slug(title: str) -> str:
 
 
 def _planned(shoot: Shoot, draft: bool) -> list[ShotPlan]:
-    put_together = plan_without_light if draft else plan_shot
+    teacher = Teacher(shoot)
     shots = chosen_shots(shoot, None)
     plans: list[ShotPlan] = []
     with bar("planning") as progress:
         for shot in shots:
-            plans.append(put_together(shoot, shot))
+            plans.append(plan_without_light(shoot, shot) if draft else plan_shot(shoot, shot, teacher=teacher))
             progress(len(plans) / len(shots))
     return plans

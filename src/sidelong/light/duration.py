@@ -20,7 +20,7 @@ def t01_at(full: float, lowest: float | None, range_stops: float, power: float) 
     if lowest is None or range_stops <= 0:
         return full
     share = min(max(-math.log2(power) / range_stops, 0.0), 1.0) if power > 0 else 1.0
-    return full * (lowest / full) ** share
+    return float(full * (lowest / full) ** share)
 
 
 def half_duration(t01: float) -> float:

@@ -42,10 +42,23 @@ _ROUNDS = 200
 
 @dataclass(frozen=True)
 class Prior:
-    """What is believed before any reading: one `sigma` a light (L,), and the `place`'s reflected light. [stops]"""
+    """What is believed before any reading: one `sigma` a light (L,), and the `place`'s reflected light; `mean` (L,)
+    and `place_mean`, about what: 0 for the kit's promise, else what other shots have taught. [stops]"""
 
     sigma: tuple[float, ...]
     place: float = PLACE_SIGMA
+    mean: tuple[float, ...] = ()
+    place_mean: float = 0.0
+
+    @property
+    def widths(self) -> Array:
+        """One sigma of every light and of the place (L + 1,). [stops]"""
+        return np.array([*self.sigma, self.place], float)
+
+    @property
+    def middle(self) -> Array:
+        """The mean of every light and of the place (L + 1,). [stops]"""
+        return np.array([*(self.mean or (0.0,) * len(self.sigma)), self.place_mean], float)
 
 
 @dataclass(frozen=True)
@@ -163,11 +176,12 @@ def _slopes(said: Said, x: Array) -> Array:
     return np.hstack([light / total, reflected.sum(axis=1, keepdims=True) / total])
 
 
-def _cost(said: Said, prior: Array, x: Array) -> float:
+def _cost(said: Said, prior: Prior, x: Array) -> float:
     """Twice the negative logarithm of the posterior, but for a constant."""
     z = (np.log2(said.value) - foretold(said, x)) / said.sigma
-    lights = (TAIL + 1) * np.log1p((x[:-1] / prior[:-1]) ** 2 / TAIL)
-    return float(z @ z + lights.sum() + (x[-1] / prior[-1]) ** 2)
+    off = (x - prior.middle) / prior.widths
+    lights = (TAIL + 1) * np.log1p(off[:-1] ** 2 / TAIL)
+    return float(z @ z + lights.sum() + off[-1] ** 2)
 
 
 def _fit(said: Said, prior: Prior, kept: Flags) -> tuple[Array, Array]:
@@ -175,16 +189,16 @@ def _fit(said: Said, prior: Prior, kept: Flags) -> tuple[Array, Array]:
     part = replace(
         said, direct=said.direct[kept], reflected=said.reflected[kept], value=said.value[kept], sigma=said.sigma[kept]
     )
-    sigma = np.array([*prior.sigma, prior.place], float)
-    x: Array = np.zeros(len(sigma))
-    cost = _cost(part, sigma, x)
+    middle = prior.middle
+    x: Array = middle.copy()
+    cost = _cost(part, prior, x)
     for _ in range(_ROUNDS):
-        slopes, weight = _slopes(part, x) / part.sigma[:, None], _weights(sigma, x)
+        slopes, weight = _slopes(part, x) / part.sigma[:, None], _weights(prior, x)
         residual = (np.log2(part.value) - foretold(part, x)) / part.sigma
-        step = np.linalg.solve(slopes.T @ slopes + np.diag(weight), slopes.T @ residual - weight * x)
+        step = np.linalg.solve(slopes.T @ slopes + np.diag(weight), slopes.T @ residual - weight * (x - middle))
         scale, tried = 1.0, math.inf
         while scale > 1e-6:
-            tried = _cost(part, sigma, x + scale * step)
+            tried = _cost(part, prior, x + scale * step)
             if tried <= cost:
                 break
             scale /= 2
@@ -194,14 +208,15 @@ def _fit(said: Said, prior: Prior, kept: Flags) -> tuple[Array, Array]:
         if float(np.abs(step).max(initial=0.0)) < 1e-10:
             break
     slopes = _slopes(part, x) / part.sigma[:, None]
-    return x, np.asarray(np.linalg.inv(slopes.T @ slopes + np.diag(_weights(sigma, x))), float)
+    return x, np.asarray(np.linalg.inv(slopes.T @ slopes + np.diag(_weights(prior, x))), float)
 
 
-def _weights(sigma: Array, x: Array) -> Array:
+def _weights(prior: Prior, x: Array) -> Array:
     """The prior's weights (L + 1,), Student's for the lights. [1 / stops^2]"""
+    sigma = prior.widths
     weight = 1.0 / sigma**2
-    weight[:-1] *= (TAIL + 1) / (TAIL + (x[:-1] / sigma[:-1]) ** 2)
-    return weight
+    weight[:-1] *= (TAIL + 1) / (TAIL + ((x - prior.middle)[:-1] / sigma[:-1]) ** 2)
+    return np.asarray(weight)
 
 
 def _left_out(said: Said, prior: Prior, kept: Flags, fit: tuple[Array, Array]) -> tuple[Array, Array, Flags]:
@@ -209,7 +224,7 @@ def _left_out(said: Said, prior: Prior, kept: Flags, fit: tuple[Array, Array]) -
     ones foretell, and whether they, more than the prior, foretell it (M,)."""
     count = len(said)
     miss, surprise, told = np.zeros(count), np.zeros(count), np.zeros(count, bool)
-    widths = np.array([*prior.sigma, prior.place]) ** 2
+    widths = prior.widths**2
     for m in range(count):
         others = kept.copy()
         others[m] = False
@@ -238,6 +253,8 @@ def _check(said: Said, prior: Prior) -> None:
         )
     if said.sigma.shape != said.value.shape or not np.all(said.sigma > 0) or not min((*prior.sigma, prior.place)) > 0:
         raise InputFault("every reading, every light and the place need a sigma above 0")
+    if prior.mean and len(prior.mean) != lights:
+        raise InputFault(f"a mean for each of the {lights} lights was expected, or none")
     if not (np.all(said.direct >= 0) and np.all(said.reflected >= 0) and np.all(np.isfinite(said.value))):
         raise InputFault("light is a finite number, 0 or more")
     for m in range(len(said)):

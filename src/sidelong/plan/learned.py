@@ -9,7 +9,7 @@ it, of all lights a dome's turned to the camera (lux: the steady lights, lux sec
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from sidelong.light.readings import (
     DAYLIGHT_SIGMA,
     METER_SIGMA,
+    PLACE_SIGMA,
     STROBE_SIGMA,
     Learned,
     Prior,
@@ -81,24 +82,50 @@ class _Row:
     words: str
 
 
-def lesson_of(readings: Sequence[Reading], shot: Shot, foretold: Foretold) -> Lesson | None:
-    """What the readings of this shot, or of no shot, teach about its lights; None where there is none."""
+@dataclass(frozen=True)
+class Belief:
+    """What other shots say of a light or of the place: `stops` over what the kit promises, one `sigma` [stops], and
+    the shots."""
+
+    stops: float
+    sigma: float
+    shots: tuple[str, ...]
+
+
+PLACE = "place"
+"""Under this name beliefs hold what is learned of the light that the place gives back."""
+
+
+def lesson_of(
+    readings: Sequence[Reading], shot: Shot, foretold: Foretold, taught: Mapping[str, Belief] | None = None
+) -> Lesson | None:
+    """What the readings of this shot, or of no shot, teach about its lights, and what was `taught` of them by other
+    shots; None where there is neither."""
+    taught = {name: belief for name, belief in (taught or {}).items() if name in (PLACE, *foretold.lights)}
     mine = [r for r in readings if r.shot in (None, shot.id)]
     mine = [r for r in mine if r.light in (None, *foretold.lights) or r.shot is not None]
-    if not mine:
+    if not mine and not set(taught) - {PLACE}:
         return None
     tried = [_row(reading, foretold) for reading in mine]
     rows = [row for row in tried if isinstance(row, _Row)]
     said = _said(rows, len(foretold.lights))
-    sigma = tuple(STROBE_SIGMA if flash else DAYLIGHT_SIGMA for flash in foretold.flash)
-    learned = learn(said, Prior(sigma))
+    learned = learn(said, _prior(foretold, taught))
     factors = mean_factor(learned, foretold.card.direct, foretold.card.reflected)
     return Lesson(
         learned,
-        _lights(learned, said, rows, foretold.lights),
+        _lights(learned, said, rows, foretold.lights, taught),
         dict(zip(foretold.lights, (float(f) for f in factors), strict=True)),
         tuple(row for row in tried if isinstance(row, str)),
     )
+
+
+def _prior(foretold: Foretold, taught: Mapping[str, Belief]) -> Prior:
+    usual = dict(
+        zip(foretold.lights, (STROBE_SIGMA if flash else DAYLIGHT_SIGMA for flash in foretold.flash), strict=True)
+    )
+    believed = [taught.get(name, Belief(0.0, usual[name], ())) for name in foretold.lights]
+    place = taught.get(PLACE, Belief(0.0, PLACE_SIGMA, ()))
+    return Prior(tuple(b.sigma for b in believed), place.sigma, tuple(b.stops for b in believed), place.stops)
 
 
 def reading_in_words(reading: Reading) -> str:
@@ -111,10 +138,12 @@ def learned_in_words(lights: Sequence[LearnedLight]) -> tuple[str, ...]:
     """One line a light that was read, one for each reading left out: ``key: +1.9 stops ±0.1, by 1 reading``."""
     lines = []
     for light in lights:
-        if light.readings and (light.light != "place" or abs(light.stops) >= 0.05):
-            name = "light that the place gives back" if light.light == "place" else light.light
-            count = f"{light.readings} reading{'s' if light.readings > 1 else ''}"
-            lines.append(f"{name}: {light.stops:+.1f} stops ±{light.sigma:.1f} against the kit's figures, by {count}")
+        if (light.readings or light.taught_in) and (light.light != PLACE or abs(light.stops) >= 0.05):
+            name = "light that the place gives back" if light.light == PLACE else light.light
+            by = [f"{light.readings} reading{'s' if light.readings > 1 else ''}"] if light.readings else []
+            by += [f"what was read in {', '.join(light.taught_in)}"] if light.taught_in else []
+            figures = f"{light.stops:+.1f} stops ±{light.sigma:.1f} against the kit's figures"
+            lines.append(f"{name}: {figures}, by {' and '.join(by)}")
     outliers = dict.fromkeys(words for light in lights for words in light.outliers)
     return (*lines, *outliers)
 
@@ -158,7 +187,9 @@ def _said(rows: Sequence[_Row], lights: int) -> Said:
     )
 
 
-def _lights(learned: Learned, said: Said, rows: Sequence[_Row], names: Sequence[str]) -> tuple[LearnedLight, ...]:
+def _lights(
+    learned: Learned, said: Said, rows: Sequence[_Row], names: Sequence[str], taught: Mapping[str, Belief]
+) -> tuple[LearnedLight, ...]:
     lights = []
     for k, name in enumerate(names):
         out = [
@@ -167,6 +198,8 @@ def _lights(learned: Learned, said: Said, rows: Sequence[_Row], names: Sequence[
             if learned.outlier[m] and said.direct[m, k] + said.reflected[m, k] > 0
         ]
         sigma, used = float(learned.sigma[k]), int(learned.used[k])
-        lights.append(LearnedLight(name, float(learned.stops[k]), sigma, used, tuple(out)))
+        shots = taught[name].shots if name in taught else ()
+        lights.append(LearnedLight(name, float(learned.stops[k]), sigma, used, tuple(out), shots))
     kept = int((~learned.outlier).sum())
-    return (*lights, LearnedLight("place", learned.place, learned.place_sigma, kept))
+    shots = taught[PLACE].shots if PLACE in taught else ()
+    return (*lights, LearnedLight(PLACE, learned.place, learned.place_sigma, kept, (), shots))

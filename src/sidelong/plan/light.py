@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -20,7 +21,7 @@ from sidelong.plan.balance_places import (
     packs_of,
     with_packs,
 )
-from sidelong.plan.learned import Foretold, Lesson, Table, lesson_of
+from sidelong.plan.learned import Belief, Foretold, Lesson, Table, lesson_of
 from sidelong.plan.metered import Exposed, Readings, as_learned, meter_everyone
 from sidelong.plan.precision import excess
 from sidelong.plan.settings import Settings, settings_one_by_one
@@ -34,19 +35,23 @@ Array = NDArray[np.float64]
 
 
 def plan_light(
-    shoot: Shoot, shot: Shot, focus: FocusPlan, most_paths: int = READING_SAMPLES
+    shoot: Shoot,
+    shot: Shot,
+    focus: FocusPlan,
+    most_paths: int = READING_SAMPLES,
+    taught: Mapping[str, Belief] | None = None,
 ) -> tuple[LightPlan, Stage]:
     """The light of a shot, and the stage with every head at the power that was found.
 
     Readings follow up to `most_paths` light paths a point.
 
-    The shoot's readings correct every light first (plan/learned.py).
+    The shoot's readings correct every light first (plan/learned.py), with what other shots have `taught` of it.
     A head whose `target` lies out of its range is set to the nearest end, and says by how many stops it misses. In a
     shot with wishes all that is free is found together (plan/balance.py); the answer is in `balance`.
     """
     task = _Task(shoot, shot, focus, most_paths)
     lit = _lit(task, None)
-    lesson = lesson_of(shoot.readings, shot, _foretold(lit.readings, lit.settings))
+    lesson = lesson_of(shoot.readings, shot, _foretold(lit.readings, lit.settings), taught)
     if lesson is not None:
         lit = _lit(task, lesson)
     readings, settings, full = lit.readings, lit.settings, lit.stage

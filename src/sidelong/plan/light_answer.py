@@ -35,6 +35,7 @@ def _learned(light: LearnedLight) -> dict[str, Any]:
         "sigma_stops": light.sigma,
         "readings": light.readings,
         "outliers": list(light.outliers),
+        "taught_in": list(light.taught_in),
     }
 
 

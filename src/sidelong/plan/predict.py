@@ -8,6 +8,7 @@ from sidelong.light.daylight import daylight
 from sidelong.plan.colours import plan_colours
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.light import plan_light
+from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import FocusPlan, LightPlan, ShotPlan
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import READING_SAMPLES
@@ -27,8 +28,12 @@ def plan_without_light(shoot: Shoot, shot: Shot) -> ShotPlan:
     )
 
 
-def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES) -> ShotPlan:
+def plan_shot(
+    shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES, teacher: Teacher | None = None
+) -> ShotPlan:
     """One shot, planned; readings follow up to `most_paths` light paths a point.
+
+    `teacher` knows what the other shots' readings teach; where several shots are planned, one serves them all.
 
     Raises
     ------
@@ -36,7 +41,7 @@ def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES) -> Sh
         The focus asked for cannot be had with this lens; the nearest that can is in the message.
     """
     focus = plan_focus(shoot, shot)
-    light, stage = plan_light(shoot, shot, focus, most_paths)
+    light, stage = plan_light(shoot, shot, focus, most_paths, (teacher or Teacher(shoot, most_paths)).taught(shot))
     if light.balance is not None:
         shot, focus = as_balanced(shoot, light.balance.shot, focus)
     colours = plan_colours(shot, stage)

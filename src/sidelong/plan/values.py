@@ -128,13 +128,15 @@ class HeadSetting:
 @dataclass(frozen=True)
 class LearnedLight:
     """What the day's readings say of a light, or of the "place" (its reflected light): `stops` over what the kit
-    promises, one `sigma` [stops], how many `readings` took part, and in words those that were left out."""
+    promises, one `sigma` [stops], how many `readings` took part, and in words those that were left out; `taught_in`:
+    the other shots whose readings say something of it."""
 
     light: str
     stops: float
     sigma: float
     readings: int
     outliers: tuple[str, ...] = ()
+    taught_in: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from sidelong.plan.learned import learned_in_words
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.drawing import Drawing
 from sidelong.sheet.elevation_view import elevation_of_place, elevation_of_shot
@@ -140,7 +141,7 @@ def _shot(
         "heads": head_rows(plan),
         "colours": colour_rows(plan.colours),
         "balance": f"{shot.balance:.0f} K",
-        "notes": [breakable(n) for n in plan.light.notes],
+        "notes": [breakable(n) for n in (*learned_in_words(plan.light.learned), *plan.light.notes)],
     }
 
 
