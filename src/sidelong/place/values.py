@@ -73,12 +73,30 @@ class MeshFile:
 
 
 @dataclass(frozen=True)
+class Plume:
+    """Haze on its way from a machine to an opening: from `at` `to`, place frame [m], drifting [m/s], `output` [g/s];
+    `spread` at the machine [m], `diffusivity` of the room's air [m2/s]."""
+
+    at: Vector
+    to: Vector
+    output: float
+    drift: float = 0.2
+    spread: float = 0.2
+    diffusivity: float = 0.01
+
+
+@dataclass(frozen=True)
 class Air:
-    """Haze: `extinction` [1/m], Henyey-Greenstein `g` and single-scattering `albedo` [-]."""
+    """Haze: `extinction` [1/m], Henyey-Greenstein `g` and single-scattering `albedo` [-]; a `plume` stands out of it.
+
+    `changes`: how often the room's air is changed [1/s], None where it is not stated.
+    """
 
     extinction: float = 0.0
     g: float = 0.7
     albedo: float = 0.98
+    plume: Plume | None = None
+    changes: float | None = None
 
 
 @dataclass(frozen=True)

@@ -124,7 +124,7 @@ class Tracer:
 
     def _step(self, path: Path, generator: Any) -> tuple[Path, Any]:
         hit = self.world.meet(path.origin, path.direction, path.active)
-        where, caught = self._flight(path, hit, generator)
+        where, caught, generator = self._flight(path, hit, generator)
         arrived = path.active & hit.valid & ~caught
         straight, mirrored = mi.Bool(False), mi.Bool(False)
         if self.holes:
@@ -155,15 +155,17 @@ class Tracer:
             self._mirror(path, hit, mirrored)
         return path, generator
 
-    def _flight(self, path: Path, hit: Hit, generator: Any) -> tuple[Any, Any]:
+    def _flight(self, path: Path, hit: Hit, generator: Any) -> tuple[Any, Any, Any]:
         """Where the next vertex is, and whether the haze catches the path before the surface."""
         if not self.world.hazy:
-            return mi.Point3f(hit.point), mi.Bool(False)
+            return mi.Point3f(hit.point), mi.Bool(False), generator
         near, far = self.world.in_haze(path.origin, path.direction, hit.distance)
         flight = near - dr.log(1.0 - generator.next_float32(path.active)) / self.world.extinction
+        if self.world.puffs is not None:
+            flight, generator = self.world.puffs.flight(path.origin, path.direction, near, flight, generator)
         caught = path.active & (flight < far)
         path.beta = dr.select(caught, path.beta * self.world.albedo, path.beta)
-        return dr.select(caught, path.origin + path.direction * flight, mi.Point3f(hit.point)), caught
+        return dr.select(caught, path.origin + path.direction * flight, mi.Point3f(hit.point)), caught, generator
 
     def _lights_met(self, path: Path, hit: Hit, lit: Any, lost: Any) -> None:
         """Add lights that the path itself has come to: a body, or the sun and the sky where it met nothing."""

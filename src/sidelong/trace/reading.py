@@ -149,7 +149,7 @@ class Reading:
     def _from_patches(self, held: Held, draws: Draws, rows: list[Any]) -> list[tuple[int, Any, Any]]:
         """Layer, value and direction of one point of the patches of the sun and of each head that is turned at a
         surface; paths find them too, and the two are weighed."""
-        found = []
+        found: list[tuple[int, Any, int]] = []
         if self.world.patches is not None:
             found.append((self.world.lights.layers - 2, self.world.patches, _PATCH))
         found += [(p.layer, p, _HEAD_PATCH + k % 5) for k, p in enumerate(self.world.head_patches)]

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.geometry.mesh import Mesh, Thing
+from sidelong.light.plume import Puffs, puffs_of
 from sidelong.light.values import Daylight, Emitter
 from sidelong.place.values import Air
 from sidelong.spectra.grids import flat
@@ -55,7 +56,7 @@ class Tables:
 class Scene:
     """Triangles, the lights' bodies among them, and what shines.
 
-    `haze` is (extinction, g, albedo) inside the box `low` to `high`, None in clear air.
+    `haze` is (extinction, g, albedo) inside the box `low` to `high`, None in clear air; `puffs` are denser still.
     """
 
     solids: Tables
@@ -65,6 +66,7 @@ class Scene:
     haze: Air | None
     low: NDArray[np.float64]
     high: NDArray[np.float64]
+    puffs: Puffs | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -170,12 +172,14 @@ def lit(
 ) -> Scene:
     """A scene of triangles, the lights' bodies among them, with what shines and what hangs in the air."""
     low, high = box if box is not None else (np.zeros(3), np.zeros(3))
+    plume = haze.plume if haze is not None else None
     return Scene(
         solids=solids,
         emitters=emitters,
         daylight=daylight,
         portals=portals,
-        haze=haze if haze is not None and haze.extinction > 0 else None,
+        haze=haze if haze is not None and (haze.extinction > 0 or plume is not None) else None,
+        puffs=puffs_of(plume, low, high) if plume is not None else None,
         low=np.asarray(low, float),
         high=np.asarray(high, float),
     )

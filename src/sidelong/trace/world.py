@@ -13,6 +13,7 @@ from sidelong.trace.headpatch import HeadPatches, head_patches
 from sidelong.trace.hit import NOTHING, Hit
 from sidelong.trace.kept import Kept
 from sidelong.trace.lights import Lights
+from sidelong.trace.puffs import PuffTable
 from sidelong.trace.scene import Scene, Tables
 from sidelong.trace.sensor import scalar, vector
 from sidelong.trace.skyfield import SkyTable
@@ -70,6 +71,7 @@ class World:
             self.extinction, self.albedo = scalar(scene.haze.extinction), scalar(scene.haze.albedo)
             self.g = scalar(float(np.clip(scene.haze.g, -0.95, 0.95)) or 1e-3)
             self.low, self.high = vector(scene.low), vector(scene.high)
+        self.puffs = None if scene.puffs is None else PuffTable(scene.puffs)
         self.patches = self._sun_patches()
         self.head_patches: list[HeadPatches] = head_patches(self)
 
@@ -236,11 +238,14 @@ class World:
         return near, dr.maximum(far, near)
 
     def clearness(self, origin: Any, direction: Any, distance: Any) -> Any:
-        """Fraction that the haze lets through over `distance`, exp(-extinction x length inside)."""
+        """Fraction that the haze lets through over `distance`: exp(-extinction x length inside), less in puffs."""
         if not self.hazy:
             return mi.Float(1.0)
         near, far = self.in_haze(origin, direction, distance)
-        return dr.exp(-self.extinction * (far - near))
+        depth = self.extinction * (far - near)
+        if self.puffs is not None:
+            depth += self.puffs.depth(origin, direction, near, far)
+        return dr.exp(-depth)
 
 
 def _code(numbers: NDArray[np.int64]) -> NDArray[np.uint32]:
