@@ -30,5 +30,7 @@ READING_DEPTH = 64
 """Vertices after which a reading's paths end at the latest; roulette ends nearly all long before."""
 PASS_PATHS = 1 << 18
 """Paths of a picture traced at once: what is reported, and done to the end when interrupted; a second or two."""
+PASS_PATHS_GPU = 1 << 22
+"""As many on a graphics card, which a small pass leaves mostly idle."""
 READING_PASS = 1 << 16
 """Paths of readings traced at once: they are longer."""

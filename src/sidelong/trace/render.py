@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.trace.quality import DEFAULT, PASS_PATHS
+from sidelong.trace.engine import on_gpu
+from sidelong.trace.quality import DEFAULT, PASS_PATHS, PASS_PATHS_GPU
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.stage import build, sky_of
 from sidelong.trace.values import Layers, Progress, Stage, View
@@ -52,7 +53,8 @@ def render_scene(
     pixels = view.width * view.height
     xyz = np.zeros((pixels, len(scene.names), 3))
     albedo, normal = np.zeros((pixels, 3)), np.zeros((pixels, 3))
-    for first, last, start, stop in passes(pixels, samples):
+    most = PASS_PATHS_GPU if on_gpu() else PASS_PATHS
+    for first, last, start, stop in passes(pixels, samples, most):
         light, colour, facing = exposure.expose((first, last), (start, stop), seed, max_depth)
         share = (stop - start) / samples
         xyz[first:last] += share * light
@@ -75,13 +77,13 @@ def render_scene(
     )
 
 
-def passes(pixels: int, samples: int) -> Iterator[tuple[int, int, int, int]]:
-    """Pieces of work of at most PASS_PATHS paths: first and last pixel, first and last sample.
+def passes(pixels: int, samples: int, most: int = PASS_PATHS) -> Iterator[tuple[int, int, int, int]]:
+    """Pieces of work of at most `most` paths: first and last pixel, first and last sample.
 
     All samples of a band of pixels at once while that fits, so that each band's work is one kernel.
     """
     step = min(samples, 256)
-    band = min(pixels, max(1, PASS_PATHS // step))
+    band = min(pixels, max(1, most // step))
     for start in range(0, samples, step):
         for first in range(0, pixels, band):
             yield first, min(first + band, pixels), start, min(start + step, samples)
