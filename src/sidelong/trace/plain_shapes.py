@@ -103,7 +103,7 @@ def _add(made: _Made, thing: Any) -> None:
         made.emitters.append(_small(thing))
     else:
         raise InputFault(
-            f"a plain scene holds a {type(thing).__name__}; expected Rectangle, Disc, Sphere, Box, Pane, Gap, Point"
+            f"a plain scene holds something of type {type(thing).__name__}; expected Rectangle, Disc, Sphere, Box, Pane, Gap, Point"
             " or Beam (a Sky and a Medium are the scene's own)"
         )
 
