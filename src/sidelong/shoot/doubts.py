@@ -127,7 +127,7 @@ class _ShotDoubts:
         self._when()
         used: set[str] = set()
         for i, light in enumerate(self.shot.lights):
-            if light.strobe.id in used:
+            if light.strobe.id in used and light.strobe.count is None:
                 name = shown(light.strobe.id)
                 self._say((*self.path, "lights", i, "strobe"), f"{name} is used twice; it must be there twice")
             used.add(light.strobe.id)
@@ -180,9 +180,7 @@ class _ShotDoubts:
 
     def _exposure(self) -> None:
         shot, body, lens = self.shot, self.shot.body, self.shot.lens
-        if shot.lights and shot.shutter is not None and shot.shutter < body.sync * (1 - 1e-3):
-            text = f"the shutter, {shutter_mark(shot.shutter)}, is above the sync speed, {shutter_mark(body.sync)}"
-            self._say((*self.path, "shutter"), f"{text}, with a strobe on")
+        self._above_sync()
         if shot.shutter is not None and not body.shutter[0] * 0.999 <= shot.shutter <= body.shutter[1] * 1.001:
             text = f"the shutter, {shutter_mark(shot.shutter)}, is one that {shown(body.id)} does not have"
             self._say((*self.path, "shutter"), text)
@@ -201,6 +199,19 @@ class _ShotDoubts:
             if off > math.radians(0.01):
                 turn = f"{math.degrees(movement.rotation):g} degrees"
                 self._say((*self.path, "movement", "rotation"), f"the mount clicks beside a rotation of {turn}")
+
+    def _above_sync(self) -> None:
+        """A shutter faster than sync, unless every flash is known to have a mode for it."""
+        shot, sync = self.shot, self.shot.body.sync
+        flashes = [light.strobe for light in shot.lights if not light.strobe.steady]
+        if shot.shutter is None or shot.shutter >= sync * (1 - 1e-3) or all(s.high_speed for s in flashes):
+            return
+        text = f"the shutter, {shutter_mark(shot.shutter)}, is above the sync speed, {shutter_mark(sync)}"
+        without = [shown(s.id) for s in flashes if s.high_speed is False]
+        if without:
+            lit = f"a single flash lights a band of {shot.shutter / sync:.0%} of the film"
+            text += f", and {', '.join(without)} has no high-speed mode: {lit}"
+        self._say((*self.path, "shutter"), text if without else f"{text}, with a strobe on")
 
     def _unsteady(self) -> None:
         """A camera in the hand at a slow shutter: one over the focal length, as on 24 x 36 mm film. Common practice,
@@ -268,6 +279,12 @@ class _ShotDoubts:
             self._stand(path, light, room.at, room.size)
         if math.dist(light.at, self.shot.camera.at) < 0.1:
             self._say((*path, "at"), f"the light {name} and the camera are in the same spot")
+        distance = math.dist(light.at, light.aim)
+        if light.reach is not None and not light.reach[0] * 0.999 <= distance <= light.reach[1] * 1.001:
+            span = f"{self._length(light.reach[0])} to {self._length(light.reach[1])}"
+            self._say(
+                (*path, "reach"), f"{name} stands {self._length(distance)} from its aim, outside its reach, {span}"
+            )
         if light.power is not None and light.power < 2**-light.strobe.range_stops * 0.999:
             stops = f"{light.strobe.range_stops:g} stops"
             self._say((*path, "power"), f"{name} does not go so low: its range is {stops}")

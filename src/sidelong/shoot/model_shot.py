@@ -180,7 +180,7 @@ class WishTable(Table):
     """`[[shots.wishes]]`; one of stops, at_most, at_least, or a kelvin."""
 
     who: Name | None = None
-    """At whom, at which mark, or which window as it is seen itself. [name; the one focused on]"""
+    """At whom, at which mark, or which window or block as it is seen itself. [name; the one focused on]"""
     light: Name = "all"
     """By which light: "all", "flash", "ambient", "sun", "sky", or a strobe. [name; "all"]"""
     stops: Stops | None = None

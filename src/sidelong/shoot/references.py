@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import stat
 from collections.abc import Collection, Sequence
@@ -10,13 +11,15 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from sidelong.errors import FileFault, LuminaireFault
 from sidelong.shoot.compose_kit import USUAL_LAMP_KELVIN
+from sidelong.shoot.compose_place import opening_name
 from sidelong.shoot.document import shown
 from sidelong.shoot.lines import Path as KeyPath
 from sidelong.shoot.luminaires import load_luminaire
 from sidelong.shoot.model import ShootFile
 from sidelong.shoot.model_kit import LampTable, MeterReading, StrobeTable
-from sidelong.shoot.model_place import MOST_OPENINGS, OpeningTable
-from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable, WishTable
+from sidelong.shoot.model_place import MOST_OPENINGS, OpeningTable, PlumeTable
+from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable
+from sidelong.shoot.references_wishes import check_wishes
 from sidelong.shoot.report import Report
 from sidelong.shoot.structure import nearest
 from sidelong.shoot.surfaces import surface_names
@@ -44,7 +47,6 @@ class _Checker:
         self.surfaces = surface_names(model)
         self.strobes = {s.id: s for s in kit.strobes}
         self.lamps = {lamp.id: lamp for lamp in kit.lamps}
-        self.openings = {o.name for room in model.place.rooms for o in room.openings if o.name} - set(self.points)
 
     def run(self) -> None:
         self._place()
@@ -97,6 +99,8 @@ class _Checker:
                 hint = nearest(place.timezone, available_timezones())
                 expected = 'a timezone of the tz database, such as "Europe/Lisbon"'
                 self.report.fault(("place", "timezone"), shown(place.timezone), expected, hint)
+        if place.air.plume is not None:
+            self._plume(("place", "air", "plume"), place.air.plume)
         count = sum(len(room.openings) for room in place.rooms)
         if count > MOST_OPENINGS:
             self.report.fault(("place", "rooms"), f"{count} openings", f"at most {MOST_OPENINGS} in the whole place")
@@ -107,6 +111,20 @@ class _Checker:
                 self._sheets((*path, "cover"), opening.cover)
         for i, mesh in enumerate(place.meshes):
             self._inside(("place", "meshes", i, "file"), mesh.file, "a mesh in the shoot's folder")
+
+    def _plume(self, path: KeyPath, plume: PlumeTable) -> None:
+        machines = {h.id: h for h in self.model.kit.haze}
+        if plume.machine is not None:
+            self._known((*path, "machine"), plume.machine, machines, "the id of a haze machine of the kit")
+        if isinstance(plume.to, str):
+            rooms = self.model.place.rooms
+            names = [opening_name(o, n) for room in rooms for n, o in enumerate(room.openings, 1)]
+            self._known((*path, "to"), plume.to, names, "the name of an opening, or a point [x, y, z]")
+        elif math.dist(plume.to, plume.at) < 0.1:
+            self.report.fault((*path, "to"), "a plume that goes nowhere", "an end away from the machine")
+        machine = machines.get(plume.machine or next(iter(machines), ""))
+        if plume.output is None and (machine is None or machine.output is None):
+            self.report.fault(path, "a plume of a machine without output", "output = grams a minute, here or there")
 
     def _sheets(self, path: KeyPath, names: Sequence[str]) -> None:
         """Ids of what can hang in a frame or an opening."""
@@ -243,31 +261,7 @@ class _Checker:
             self._point((*where, "to"), sheet.to)
         for i, light in enumerate(shot.lights):
             self._light((*path, "lights", i), light, shot)
-        for i, name in enumerate(shot.filters):
-            known_filters = [f.id for f in kit.filters]
-            self._known((*path, "filters", i), name, known_filters, "the id of a filter in the kit")
-        heads = _heads_of(shot)
-        for i, wish in enumerate(shot.wishes):
-            self._wish((*path, "wishes", i), wish, heads)
-
-    def _wish(self, path: KeyPath, wish: WishTable, heads: list[str]) -> None:
-        given = [k for k in ("stops", "at_most", "at_least", "kelvin") if getattr(wish, k) is not None]
-        if len(given) != 1:
-            found = " and ".join(given) or "a wish without a value"
-            self.report.fault(path, found, "one of stops, at_most, at_least, kelvin")
-        if wish.kelvin is not None:
-            self._known((*path, "light"), wish.light, heads, "the strobe whose light shall have that colour")
-            return
-        if wish.who is None and not self.points:
-            self.report.fault(path, "a wish for nobody", "who = the name of a person, a mark or a window")
-        elif wish.who is not None and wish.who not in self.openings:
-            self._known((*path, "who"), wish.who, self.points, "the name of a person, a mark or a window")
-        elif wish.who in self.openings and wish.light not in ("all", "ambient", *TAKEN):
-            self.report.fault((*path, "light"), shown(wish.light), '"all", "ambient", "sun" or "sky" for a window')
-        known = ["all", "flash", "ambient", *heads, *TAKEN]
-        self._known(
-            (*path, "light"), wish.light, known, '"all", "flash", "ambient", "sun", "sky" or a strobe of the shot'
-        )
+        check_wishes(path, shot, self.model, self.report, self._known)
 
     def _piece(self, path: KeyPath, name: str | None, known: list[str], what: str, required: bool) -> None:
         if name is not None:
@@ -365,14 +359,6 @@ class _Checker:
             self.report.fault(
                 (*path, "power"), "the power of no strobe", "`light` to name the strobe that was read alone"
             )
-
-
-def _heads_of(shot: ShotTable) -> list[str]:
-    """The names of a shot's heads: a strobe's id, numbered from the second use on."""
-    seen: dict[str, int] = {}
-    for light in shot.lights:
-        seen[light.source] = seen.get(light.source, 0) + 1
-    return [head if n == 1 else f"{head} {n}" for head, most in seen.items() for n in range(1, most + 1)]
 
 
 def _files_in(folder: Path) -> list[str]:
