@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from sidelong.day.loads import loads
+from sidelong.plan.haze import haze_words
 from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Shoot
 
@@ -40,7 +41,7 @@ def cautions(shoot: Shoot, plans: Sequence[ShotPlan] = ()) -> tuple[Caution, ...
 
 
 def _haze(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
-    if shoot.place.air.extinction <= 0 and not shoot.kit.haze:
+    if shoot.place.air.extinction <= 0 and shoot.place.air.plume is None and not shoot.kit.haze:
         return None
     fluids = sorted({h.fluid.lower() for h in shoot.kit.haze.values()})
     known = [_LIMITS[f] for f in fluids if f in _LIMITS]
@@ -71,7 +72,10 @@ def _haze_words(shoot: Shoot) -> str:
     parts = [f"the kit has {machines}"] if machines else []
     if shoot.place.air.extinction > 0:
         parts.append(f"the pictures count on haze of {shoot.place.air.extinction:g} per metre")
-    return "Printed because " + " and ".join(parts) + "."
+    if shoot.place.air.plume is not None:
+        parts.append("a plume drifts through the pictures")
+    times = " ".join(f"{words[0].upper()}{words[1:]}." for words in haze_words(shoot)[1:])
+    return "Printed because " + " and ".join(parts) + "." + (f" {times}" if times else "")
 
 
 def _mains(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:

@@ -21,6 +21,7 @@ from sidelong.plan.balance_places import (
     packs_of,
     with_packs,
 )
+from sidelong.plan.haze import haze_words
 from sidelong.plan.learned import Belief, Foretold, Lesson, Table, lesson_of
 from sidelong.plan.metered import Exposed, Readings, as_learned, meter_everyone
 from sidelong.plan.precision import excess
@@ -62,7 +63,7 @@ def plan_light(
         daylight=full.daylight,
         heads=settings.heads,
         points=_points(readings, scale, settings),
-        notes=settings.notes if lesson is None else (*settings.notes, *lesson.notes),
+        notes=(*settings.notes, *(() if lesson is None else lesson.notes), *haze_words(shoot)),
         learned=() if lesson is None else lesson.lights,
         nd=settings.exposed.nd,
         balance=settings.balance,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -14,14 +15,15 @@ from zoneinfo import ZoneInfo
 from sidelong.light.values import Distribution
 from sidelong.people.eyes import eyes
 from sidelong.people.values import Person
-from sidelong.place.values import Mark, Vector
+from sidelong.place.openings import opening_frame
+from sidelong.place.values import Mark, Place, Plume, Vector
 from sidelong.shoot.compose_kit import NO_LUMINAIRES, compose_kit
 from sidelong.shoot.compose_place import compose_place, room_name, three
 from sidelong.shoot.compose_shot import Known, ShotComposer
 from sidelong.shoot.model import ShootFile
 from sidelong.shoot.model_shot import PersonTable, ReadingTable
 from sidelong.shoot.surfaces import surface_names
-from sidelong.shoot.values import Reading, Shoot
+from sidelong.shoot.values import Kit, Reading, Shoot
 from sidelong.shoot.words import BUILD, CLOTHES, SKIN
 
 
@@ -64,7 +66,7 @@ def compose(
         client=model.client,
         brief=model.brief,
         imperial=model.units == "imperial",
-        place=compose_place(model.place, folder),
+        place=_with_plume(compose_place(model.place, folder), model, known.bench.kit),
         marks=tuple(Mark(m.name, three(m.at)) for m in model.marks),
         people=tuple(_person(p, model, points) for p in model.people),
         kit=known.bench.kit,
@@ -73,6 +75,26 @@ def compose(
         ),
         readings=tuple(_reading(r) for r in model.readings),
     )
+
+
+def _with_plume(place: Place, model: ShootFile, kit: Kit) -> Place:
+    """The place with the plume of its air, which leaves by the middle of an opening."""
+    table = model.place.air.plume
+    if table is None:
+        return place
+    frames = {o.name: opening_frame(room, o)[0] for room in place.rooms for o in room.openings}
+    machine = kit.haze.get(table.machine) if table.machine else next(iter(kit.haze.values()), None)
+    output = table.output if table.output is not None else (machine.output if machine else None)
+    to = frames.get(table.to, (0.0, 0.0, 0.0)) if isinstance(table.to, str) else table.to
+    plume = Plume(
+        three(table.at),
+        three([float(x) for x in to]),
+        (output or 0.0) / 60.0,
+        table.drift,
+        table.spread,
+        table.diffusivity,
+    )
+    return replace(place, air=replace(place.air, plume=plume if output else None))
 
 
 def _bare_person(table: PersonTable, facing: float) -> Person:

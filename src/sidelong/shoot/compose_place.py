@@ -21,7 +21,12 @@ def compose_place(table: PlaceTable, folder: Path) -> Place:
         elevation=table.elevation,
         timezone=table.timezone or "UTC",
         north=table.north,
-        air=Air(table.air.haze, table.air.g, table.air.albedo),
+        air=Air(
+            table.air.haze,
+            table.air.g,
+            table.air.albedo,
+            changes=None if table.air.changes is None else table.air.changes / 3600.0,
+        ),
         sky=_sky(table.sky),
         ground=_ground(table),
         rooms=tuple(_room(room, number, len(table.rooms)) for number, room in enumerate(table.rooms, 1)),
@@ -96,10 +101,15 @@ def opening_rectangle(table: OpeningTable) -> tuple[float, float, float, float]:
     return along, sill, width, height
 
 
+def opening_name(table: OpeningTable, number: int) -> str:
+    """The name of an opening: its own, or its kind and its number in the room."""
+    return table.name or f"{table.kind or 'opening'} {number}"
+
+
 def _opening(table: OpeningTable, number: int) -> Opening:
     along, sill, width, height = opening_rectangle(table)
     return Opening(
-        name=table.name or f"{table.kind or 'opening'} {number}",
+        name=opening_name(table, number),
         wall=table.wall,
         along=along,
         sill=sill,

@@ -18,9 +18,11 @@ from sidelong.shoot.quantities import (
     Longitude,
     Metres,
     Name,
+    NameOrPoint,
     Names,
     NotNegative,
     Part,
+    Point,
     Position,
     SkyKind,
     Turn,
@@ -32,7 +34,31 @@ MOST_OPENINGS = 64
 WallName = Literal["left", "right", "near", "far", "floor", "ceiling"]
 Extinction = Annotated[float, BeforeValidator(number(0, 10, "an extinction per metre"))]
 Asymmetry = Annotated[float, BeforeValidator(number(-0.99, 0.99, "an asymmetry"))]
+Drift = Annotated[float, BeforeValidator(number(0.01, 20, "a drift in metres a second,"))]
+Spread = Annotated[float, BeforeValidator(number(0.02, 10, "a spread in metres,"))]
+Diffusivity = Annotated[float, BeforeValidator(number(1e-5, 10, "a diffusivity in square metres a second,"))]
+AirChanges = Annotated[float, BeforeValidator(number(0, 100, "air changes an hour"))]
+GramsAMinute = Annotated[float, BeforeValidator(number(0, 1e5, "an output in grams a minute,"))]
 Scale = Annotated[float, BeforeValidator(number(1e-6, 1e6, "a scale"))]
+
+
+class PlumeTable(Table):
+    """`[place.air.plume]`: haze on its way from a machine to an opening."""
+
+    machine: Name | None = None
+    """Which machine. [id of kit.haze; the only one]"""
+    at: Point
+    """Where it blows. [m; required]"""
+    to: NameOrPoint
+    """The opening that the air leaves by, by its name, or a point. [m or name; required]"""
+    output: GramsAMinute | None = None
+    """What it gives, run steadily. [g/min; the machine's]"""
+    drift: Drift = 0.2
+    """How fast the air drifts. [m/s; 0.2]"""
+    spread: Spread = 0.2
+    """How wide the haze is at the machine, one sigma. [m; 0.2]"""
+    diffusivity: Diffusivity = 0.01
+    """Eddy diffusivity of the room's air: 0.001 still, 0.015 airy. [m2/s; 0.01]"""
 
 
 class AirTable(Table):
@@ -44,6 +70,10 @@ class AirTable(Table):
     """Asymmetry of scattering after Henyey and Greenstein. [-1 to 1; 0.7]"""
     albedo: Part = 0.98
     """Part of the extinction that is scattered. [0 to 1; 0.98]"""
+    changes: AirChanges | None = None
+    """How often the air of the rooms is changed. [per hour; not stated: times are told for 1]"""
+    plume: PlumeTable | None = None
+    """Haze that drifts to an opening, over what hangs everywhere. [table; none]"""
 
 
 class FinishTable(Table):
