@@ -17,7 +17,8 @@ _SITTING, _SEAT = 0.520 - (1.0 - 0.936), 0.45
 
 @dataclass(frozen=True)
 class RandomShoot:
-    """A shoot's file as text, and the same as an optimiser must know it. Points body frame [m], limit [m]."""
+    """A shoot's file as text, and the same as an optimiser must know it. Points body frame [m], limit [m]; `frame`
+    has the camera's right, up, forward as rows, place frame; `poses` and `facings` (bearings [rad]) of the people."""
 
     text: str
     lens: RayLens
@@ -29,6 +30,10 @@ class RandomShoot:
     f_number: float | None
     widest: float
     smallest: float
+    frame: Array
+    poses: tuple[str, ...]
+    facings: tuple[float, ...]
+    support: str
 
 
 def random_shoot(seed: int) -> RandomShoot:
@@ -37,10 +42,13 @@ def random_shoot(seed: int) -> RandomShoot:
     lens, widest, smallest, lens_text = _lens(rng)
     at, aim, level = _camera(rng)
     frame = _frame(at, aim, level)
+    sure = np.random.default_rng([4, seed])
+    support = str(sure.choice(["tripod", "monopod", "hand"]))
     count = int(rng.integers(2, 9))
     people = [_person(rng, k, lens.f, at, frame) for k in range(count)]
-    names = tuple(name for name, _, _ in people)
-    eyes = np.array([eye for _, eye, _ in people])
+    facings = [round(float(sure.uniform(0, 360)), 1) for _ in people]
+    names = tuple(person.name for person in people)
+    eyes = np.array([person.eyes for person in people])
     order = rng.permutation(count)
     sharp = tuple(int(i) for i in order[: int(rng.integers(1, count + 1))])
     soft = tuple(int(i) for i in order[len(sharp) :][: int(rng.integers(0, 4))])
@@ -52,7 +60,7 @@ def random_shoot(seed: int) -> RandomShoot:
             'title = "Drawn at random"',
             "[place]",
             'sky = "dark"',
-            *(line for _, _, line in people),
+            *(f"{person.lines}\nfacing = {facing}" for person, facing in zip(people, facings, strict=True)),
             "[[kit.bodies]]",
             'id = "body"',
             *lens_text,
@@ -66,15 +74,26 @@ def random_shoot(seed: int) -> RandomShoot:
             f"at = {[float(v) for v in at]}",
             f"aim = {[float(v) for v in aim]}",
             f"level = {str(level).lower()}",
+            f'support = "{support}"',
             f"rise = {lens.rise * 1e3!r}",
             f"shift = {lens.shift * 1e3!r}",
             "",
         ]
     )
     points = (eyes - at) @ frame.T
+    f_number = aperture[1] if aperture else None
+    poses, bearings = tuple(person.pose for person in people), tuple(math.radians(f) for f in facings)
     return RandomShoot(
-        text, lens, names, points, sharp, soft, limit, aperture[1] if aperture else None, widest, smallest
+        text, lens, names, points, sharp, soft, limit, f_number, widest, smallest, frame, poses, bearings, support
     )
+
+
+@dataclass(frozen=True)
+class _Person:
+    name: str
+    eyes: Array
+    pose: str
+    lines: str
 
 
 def _list(names: tuple[str, ...], chosen: tuple[int, ...]) -> str:
@@ -139,8 +158,8 @@ def _frame(at: Array, aim: Array, level: bool) -> Array:
     return np.stack([right, np.cross(right, forward), forward])
 
 
-def _person(rng: np.random.Generator, k: int, f: float, at: Array, frame: Array) -> tuple[str, Array, str]:
-    """Name, eyes in the place frame [m], and the file's lines; most within the picture of a 36 mm film."""
+def _person(rng: np.random.Generator, k: int, f: float, at: Array, frame: Array) -> _Person:
+    """Eyes in the place frame [m]; most are within the picture of a 36 mm film."""
     away = max(0.8, float(rng.uniform(22, 110)) * f)
     aside = away * 0.018 / f * float(rng.uniform(-1.1, 1.1))
     level = frame[2] * [1.0, 1.0, 0.0]
@@ -154,4 +173,4 @@ def _person(rng: np.random.Generator, k: int, f: float, at: Array, frame: Array)
     lines = [
         "[[people]]", f'name = "{name}"', f"at = [{x}, {y}, {low}]", f'pose = "{pose}"', f"height = {height}",
     ]  # fmt: skip
-    return name, np.array([x, y, low + eye]), "\n".join(lines)
+    return _Person(name, np.array([x, y, low + eye]), pose, "\n".join(lines))

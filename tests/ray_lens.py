@@ -54,13 +54,14 @@ def axis_turned(movement: Array, rotation: Array) -> Array:
 
 
 def major_axes(lens: RayLens, axis: Array, extension: Array, f_number: Array, points: Array) -> Array:
-    """Major axes (M, P) on the film [m] of points (P, 3) through M settings, each of a stop (M,) or of one for each
-    point (M, P); infinite where the cone is cut in no ellipse or a point has no image behind the lens."""
+    """Major axes (M, P) on the film [m] of points (P, 3), or (M, P, 3) where they move, through M settings, each of a
+    stop (M,) or of one for each point (M, P); infinite where the cone is cut in no ellipse or a point has no image
+    behind the lens."""
     a = axis[:, None, :]
     arm = (lens.pivot + extension)[:, None, None]
     principal = np.array([lens.shift, lens.rise, -lens.pivot]) + arm * a
     d = (lens.f - lens.pivot + (lens.pivot + extension) * axis[:, 2])[:, None]
-    p = points[None] - principal
+    p = points - principal
     u = np.sum(a * p, axis=2)
     h = lens.f * (1 - 1 / lens.pupil_ratio)
     with np.errstate(all="ignore"):

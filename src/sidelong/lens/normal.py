@@ -26,3 +26,8 @@ def below(x: Array) -> Array:
     low, up = _BELOW[k], _BELOW[k + 1] - _BELOW[k]
     a, b = _SLOPE[k], _SLOPE[k + 1]
     return np.asarray(low + t * (a + t * (3.0 * up - 2.0 * a - b + t * (a + b - 2.0 * up))))
+
+
+def above(chance: Array) -> Array:
+    """The standard normal value that lies above a chance (...) of them: the inverse of `below`. Good to 1e-5."""
+    return np.asarray(np.interp(chance, _BELOW, _AT))
