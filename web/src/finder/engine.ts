@@ -6,9 +6,9 @@ import { chromaTable } from "../light/develop";
 import { NoGraphics, WHOLE_VERTEX, contextOf, program, tableTexture, texture, uniforms } from "./gl";
 import { type SceneNode, readGlb } from "./glb";
 import type { Lighting } from "./lighting";
-import { type Vec3, columns, plus, times } from "./matrix";
+import { type Vec3, apply, columns, plus, times } from "./matrix";
 import { Meshes, type Uniform } from "./meshes";
-import { type Glass, type Window, passMatrix, pupilPoint, straightGain } from "./optics";
+import { type Glass, type Window, passMatrix, pupilPoint, rayThrough, straightGain } from "./optics";
 import { type Disc, pupilDiscs, withinPixel } from "./pupil";
 import { MOST_HEADS, SCENE_FRAGMENT, SCENE_VERTEX, SHADOW_FRAGMENT, SHADOW_VERTEX, SHOW_FRAGMENT, SUM_FRAGMENT } from "./shaders";
 import { Shadows } from "./shadows";
@@ -20,7 +20,15 @@ precision highp float;
 uniform float id;
 uniform float covers;
 layout(location = 0) out vec4 who;
-void main() { if (covers < 0.5) discard; who = vec4(mod(id, 256.0), floor(id / 256.0), 0.0, 255.0) / 255.0; }`;
+void main() { if (covers < 0.5) discard; who = vec4(id, 1.0 / gl_FragCoord.w, 0.0, 1.0); }`;
+
+/** What is seen at a place of the picture. */
+export interface Seen {
+  name: string;
+  kind: string;
+  /** Place frame. [m] */
+  at: Vec3;
+}
 
 interface Program {
   program: WebGLProgram;
@@ -48,6 +56,7 @@ export class Engine {
   private readonly table: WebGLTexture;
   private readonly nothing: WebGLVertexArrayObject;
   private targets: Targets | null = null;
+  private picked: Targets | null = null;
   private glass: Glass | null = null;
   private window: Window | null = null;
   private lighting: Lighting | null = null;
@@ -186,24 +195,28 @@ export class Engine {
     return { width: targets.width, height: targets.height, data };
   }
 
-  /** What is seen at an upright image position [m] through the pupil's middle. */
-  whatIsAt(image: readonly [number, number], pixel: number): { name: string; kind: string } | null {
+  /** What is seen at an upright image position [m] through the pupil's middle; `pixel` is a pixel's size on the film. */
+  whatIsAt(image: readonly [number, number], pixel: number): Seen | null {
     const { gl, glass } = this;
     if (!glass) return null;
-    const target = this.make(1, 1);
-    gl.bindFramebuffer(gl.FRAMEBUFFER, target.into);
+    this.picked ??= this.make(1, 1, gl.RGBA32F);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, this.picked.into);
     gl.viewport(0, 0, 1, 1);
     gl.enable(gl.DEPTH_TEST);
     gl.clearColor(0, 0, 0, 0);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.useProgram(this.pick.program);
-    const shown = { centre: image, width: pixel, height: pixel };
-    this.meshes.draw(passMatrix(glass, pupilPoint(glass, [0, 0]), shown), this.pick.uniform, 0.15, true);
+    const toClip = passMatrix(glass, pupilPoint(glass, [0, 0]), { centre: image, width: pixel, height: pixel });
+    this.meshes.draw(toClip, this.pick.uniform, 0.15, true);
     const found = new Float32Array(4);
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.FLOAT, found);
-    this.free(target);
-    const [low, high] = [Math.round((found[0] ?? 0) * 255), Math.round((found[1] ?? 0) * 255)];
-    return this.meshes.kindOf(low + 256 * high);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    const who = this.meshes.kindOf(Math.round(found[0] ?? 0));
+    if (!who) return null;
+    // depth grows evenly along the ray from the pupil
+    const ray = rayThrough(glass, image);
+    const one = apply(toClip, plus(ray.from, ray.towards))[3];
+    return { ...who, at: plus(ray.from, times(ray.towards, (found[1] ?? 0) / one)) };
   }
 
   dispose(): void {
@@ -294,9 +307,9 @@ export class Engine {
     gl.uniform1i(where, unit);
   }
 
-  private make(width: number, height: number): Targets {
+  private make(width: number, height: number, format: number = this.gl.RGBA16F): Targets {
     const { gl } = this;
-    const one = texture(gl, gl.RGBA16F, width, height);
+    const one = texture(gl, format, width, height);
     const sums: [WebGLTexture, WebGLTexture] = [texture(gl, gl.RGBA32F, width, height), texture(gl, gl.RGBA32F, width, height)];
     const depth = gl.createRenderbuffer();
     gl.bindRenderbuffer(gl.RENDERBUFFER, depth);
