@@ -26,6 +26,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "colour": ("sidelong.cli.colour:colour", "How warm or cold each light comes out under the balance."),
     "picture": ("sidelong.cli.picture:picture", "Make the predicted photograph of each shot."),
     "sheet": ("sidelong.cli.sheet:sheet", "Print the book: plan, elevation, a leaf for each shot, kit, cautions."),
+    "desk": ("sidelong.cli.desk:desk", "Open the shoot in a browser on this machine, live."),
     "demo": ("sidelong.cli.demo:demo", "Plan a whole shoot that comes with Sidelong, with pictures and book."),
     "schema": ("sidelong.cli.schema:schema", "Print the JSON Schema of the shoot file."),
 }

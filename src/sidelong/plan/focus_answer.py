@@ -21,10 +21,30 @@ def focus_answer(
     shot: Shot, planned: FocusPlan, sure: Sureness, others: tuple[FocusPlan, ...] = ()
 ) -> dict[str, Any]:
     """One shot of `sidelong.focus/1`: figures by keys that carry their unit."""
+    return {
+        "id": shot.id,
+        **setting_answer(planned),
+        "frames_to_take": planned.frames_to_take,
+        "bound": {
+            "widest_f": planned.widest_f,
+            "widest_f_proved": planned.widest_f_proved,
+            "soft_least_um": _micro(planned.soft_least),
+            "soft_least_proved_um": _micro(planned.soft_least_proved),
+        },
+        "support": shot.camera.support,
+        "chance": _chance(shot, sure),
+        "leans": [{"name": name, **_lean(lean)} for name, lean in sure.leans.items()],
+        "slack": None if sure.slack is None else _slack(sure.slack),
+        "corrections": list(sure.corrections),
+        "alternatives": [_alternative(other) for other in others],
+    }
+
+
+def setting_answer(planned: FocusPlan) -> dict[str, Any]:
+    """The part of it that needs no chances and no proofs: the lens as set, the plane, how everyone comes out."""
     movement = planned.setting.movement
     angle, rotation = movement_and_rotation(movement.swing, movement.tilt)
     return {
-        "id": shot.id,
         "lens": {
             "id": planned.setting.lens.id,
             "swing_deg": _degrees(movement.swing),
@@ -49,19 +69,6 @@ def focus_answer(
         "airy_um": planned.airy * 1e6,
         "pixel_um": planned.pixel * 1e6,
         "points": [_point(p) for p in planned.points],
-        "frames_to_take": planned.frames_to_take,
-        "bound": {
-            "widest_f": planned.widest_f,
-            "widest_f_proved": planned.widest_f_proved,
-            "soft_least_um": _micro(planned.soft_least),
-            "soft_least_proved_um": _micro(planned.soft_least_proved),
-        },
-        "support": shot.camera.support,
-        "chance": _chance(shot, sure),
-        "leans": [{"name": name, **_lean(lean)} for name, lean in sure.leans.items()],
-        "slack": None if sure.slack is None else _slack(sure.slack),
-        "corrections": list(sure.corrections),
-        "alternatives": [_alternative(other) for other in others],
         "order": list(planned.order),
     }
 

@@ -325,3 +325,63 @@ def same(one: Any, other: Any) -> bool:
     if isinstance(one, list) and isinstance(other, list):
         return len(one) == len(other) and all(map(same, one, other))
     return isinstance(one, bool) == isinstance(other, bool) and bool(one == other)
+
+
+def tables_after(data: dict[str, Any], edits: Sequence[Edit]) -> tuple[dict[str, Any], list[Path]]:
+    """The tables alone after edits, and the paths that they touched: quick, for what is not saved.
+
+    Raises
+    ------
+    InputFault
+        An edit leads nowhere, or is a rename.
+    """
+    touched = []
+    for edit in edits:
+        path = resolved(data, edit.path)
+        old = value_at(data, path)
+        if isinstance(edit, SetEdit):
+            value = ABSENT if edit.value is None else from_json(edit.value, path[-1])
+            data = changed(data, _holder_checked(data, path), value)
+        elif isinstance(edit, AddEdit):
+            items = [old] if isinstance(old, str) else [] if old is ABSENT else old
+            if not isinstance(items, list):
+                raise InputFault(f"found no list at {in_words(path)}; expected one to add to")
+            at = len(items) if edit.at is None else min(edit.at, len(items))
+            data = changed(data, path, [*items[:at], from_json(edit.value), *items[at:]])
+        elif isinstance(edit, RemoveEdit):
+            if old is ABSENT:
+                raise InputFault(f"found nothing at {in_words(path)} to take away; expected what the file has")
+            data = _without(data, path)
+        else:
+            raise InputFault(f"found a {edit.op} that is not saved; expected set, add or remove")
+        touched.append(path)
+    return data, touched
+
+
+def _holder_checked(data: Any, path: Path) -> Path:
+    """The path, if every step before the last leads into a table or list, or into nothing yet."""
+    here = data
+    for k, step in enumerate(path[:-1]):
+        here = _inside(here, step)
+        if here is ABSENT:
+            break
+        if not isinstance(here, (dict, list)):
+            raise InputFault(
+                f"found no table at {in_words(path[: k + 1])}; expected one for {in_words(path[k + 1 :])}"
+            )
+    else:
+        if isinstance(here, list) and not (isinstance(path[-1], int) and path[-1] < len(here)):
+            raise InputFault(f"found no item {in_words(path)}; expected one that the list has")
+    return path
+
+
+def _without(data: Any, path: Path) -> dict[str, Any]:
+    holder = value_at(data, path[:-1])
+    last = path[-1]
+    left: Any = (
+        [item for k, item in enumerate(holder) if k != last]
+        if isinstance(holder, list)
+        else {key: item for key, item in holder.items() if key != last}
+    )
+    made: dict[str, Any] = changed(data, path[:-1], left)
+    return made

@@ -1,0 +1,82 @@
+"""A shot as the page draws it."""
+
+from __future__ import annotations
+
+import math
+
+from sidelong.desk.messages_drawn import DrawnCamera, DrawnLight, DrawnShot, DrawnTarget, LensFacts
+from sidelong.desk.swatch import light_colour
+from sidelong.lens.values import Lens
+from sidelong.light.strobe import emitter
+from sidelong.light.values import Head
+from sidelong.plan.stage import head_names
+from sidelong.shoot.model_shot import ShotTable
+from sidelong.shoot.values import Shoot, Shot, ShotLight
+
+
+def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
+    """A shot of the shoot; `table` is its table in the file."""
+    aim = table.camera.aim
+    return DrawnShot(
+        id=shot.id,
+        brief=shot.brief,
+        when=shot.when.isoformat(),
+        body=shot.body.id,
+        lens=shot.lens.id,
+        film_mm=(shot.body.film.width * 1e3, shot.body.film.height * 1e3),
+        camera=DrawnCamera(
+            at=shot.camera.at,
+            aim=shot.camera.aim,
+            aim_name=aim if isinstance(aim, str) else shot.focus_on if aim is None else None,
+            level=shot.camera.level,
+            rise_mm=shot.rise_shift[0] * 1e3,
+            shift_mm=shot.rise_shift[1] * 1e3,
+        ),
+        lens_facts=_facts(shot.lens),
+        sharp=list(shot.sharp),
+        soft=list(shot.soft),
+        focus_on=shot.focus_on,
+        solved=shot.movement is None and bool(shot.sharp),
+        shutter=shot.shutter,
+        iso=shot.iso,
+        balance_K=shot.balance,
+        aperture=shot.f_number,
+        blur_limit_um=shot.blur_limit * 1e6,
+        lights=[
+            _light(shoot, shot, index, name, light)
+            for index, (name, light) in enumerate(zip(head_names(shot), shot.lights, strict=True))
+        ],
+    )
+
+
+def _facts(lens: Lens) -> LensFacts:
+    return LensFacts(
+        focal_mm=lens.focal_length * 1e3,
+        widest=lens.widest,
+        smallest=lens.smallest,
+        movement_deg=math.degrees(lens.movement),
+        rotation_step_deg=math.degrees(lens.rotation_step),
+        pupil_ratio=lens.pupil_ratio,
+        pivot_mm=lens.pivot * 1e3,
+        blades=lens.blades,
+        closest=lens.closest,
+        image_circle_mm=None if lens.image_circle is None else lens.image_circle * 1e3,
+    )
+
+
+def _light(shoot: Shoot, shot: Shot, index: int, name: str, light: ShotLight) -> DrawnLight:
+    head = Head(name, light.strobe, light.at, light.aim, light.modifier, light.gels, 1.0, light.bounce)
+    return DrawnLight(
+        index=index,
+        name=name,
+        strobe=light.strobe.id,
+        steady=light.strobe.steady,
+        at=light.at,
+        aim=light.aim,
+        modifier=light.modifier.id if light.modifier else None,
+        gels=[gel.id for gel in light.gels],
+        power=light.power,
+        target=DrawnTarget(who=light.target.who, stops=light.target.stops) if light.target else None,
+        size=light.modifier.size if light.modifier else None,
+        colour=light_colour(emitter(head, shoot.kit.modifiers).spectrum, shot.balance),
+    )

@@ -1,0 +1,133 @@
+"""What the desk's worker can be asked for: a shot's light, its picture, how open the scene is."""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sidelong.desk.layers import layers_answer
+from sidelong.desk.plain_json import plain
+from sidelong.desk.scene_shade import scene_shade
+from sidelong.picture.develop import develop, film_exposure, weights
+from sidelong.picture.files import write_png
+from sidelong.picture.make import make_picture
+from sidelong.picture.values import DRAFT, FINE, FULL, Exposure, Quality
+from sidelong.plan.focus import plan_focus
+from sidelong.plan.light import plan_light
+from sidelong.plan.light_answer import light_answer
+from sidelong.plan.predict import plan_shot
+from sidelong.sheet.captions import settings_of
+from sidelong.shoot.values import Shoot, Shot
+from sidelong.trace.quality import DRAFT_SAMPLES, READING_SAMPLES
+from sidelong.trace.render import render
+from sidelong.trace.values import Layers, Progress, Stage, View
+
+Tell = Callable[[dict[str, Any]], None]
+Job = Callable[[Shoot, Shot, dict[str, Any], Tell], Any]
+QUALITIES: dict[str, Quality] = {"draft": DRAFT, "default": FULL, "fine": FINE}
+PLANNING = 0.15
+"""Share of the time that planning takes, for the fraction told. [-]"""
+
+
+def light(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
+    """A shot of `sidelong light --json`."""
+    focus = plan_focus(shoot, shot)
+    tell({"fraction": 0.1})
+    planned, _ = plan_light(shoot, shot, focus)
+    return plain(light_answer(shot, focus, planned))
+
+
+def picture(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
+    """The picture of a shot, with its layers, into the job's folder; a preview as often as there is more to see."""
+    folder, quality = Path(job["folder"]), QUALITIES[job["quality"]]
+    plan = plan_shot(shoot, shot, DRAFT_SAMPLES if quality is DRAFT else READING_SAMPLES)
+    shot, work = plan.shot, quality.tracing
+    tell({"fraction": PLANNING})
+    exposure = Exposure(plan.light.shutter, plan.light.iso, shot.balance)
+    film = plan.view.film
+    view = replace(plan.view, width=work.width, height=max(1, round(work.width * film.height / film.width)))
+    settings, title = settings_of(plan), f"{shoot.title}: {shot.id}"
+
+    def shown(layers: Layers) -> None:
+        exposed = film_exposure(layers, weights(layers, exposure.shutter))
+        write_png(folder / "preview.png", develop(exposed, exposure.iso, exposure.balance, 0), title, settings)
+        tell({"preview": True})
+
+    made = make_picture(
+        plan.stage, view, exposure, quality,
+        lambda done: tell({"fraction": PLANNING + (0.98 - PLANNING) * done}), 0, _Refining(shown),
+    )  # fmt: skip
+    write_png(folder / "image.png", made.srgb, title, settings)
+    head, values = layers_answer(plan, made, quality.noise == "quick")
+    (folder / "layers.bin").write_bytes(values)
+    (folder / "layers.json").write_text(json.dumps(plain(head), ensure_ascii=False), encoding="utf-8")
+    notices = {"Notice": "; ".join(notice.text for notice in made.notices)} if made.notices else {}
+    return {"settings": {**settings, **notices}, "width": view.width, "height": view.height}
+
+
+class _Refining:
+    """A tracer that traces again and again with other paths, and shows the mean so far each time."""
+
+    def __init__(self, show: Callable[[Layers], None]) -> None:
+        self._show = show
+
+    def __call__(
+        self, stage: Stage, view: View, samples: int, seed: int, progress: Progress, max_depth: int
+    ) -> Layers:
+        """Layers of `samples` paths a pixel, as trace.render gives them."""
+        rounds = _rounds(samples)
+        mean: Layers | None = None
+        for k, share in enumerate(rounds):
+            before = sum(rounds[:k])
+
+            def told(done: float, before: int = before, share: int = share) -> None:
+                progress((before + done * share) / samples)
+
+            traced = render(stage, view, share, seed + k, told, max_depth)
+            mean = traced if mean is None else _mean(mean, traced, before, share)
+            if k < len(rounds) - 1:
+                self._show(mean)
+        assert mean is not None
+        return mean
+
+
+def _rounds(samples: int) -> list[int]:
+    """Paths of each round: two at first, then as many again as there are."""
+    rounds, total = [], 0
+    while total < samples:
+        share = min(samples - total, max(2, total))
+        rounds.append(share)
+        total += share
+    return rounds
+
+
+def _mean(old: Layers, new: Layers, before: int, share: int) -> Layers:
+    part = np.float32(share / (before + share))
+
+    def mixed(a: Any, b: Any) -> Any:
+        return a + part * (b - a)
+
+    normal = mixed(old.normal, new.normal)
+    size = np.linalg.norm(normal, axis=-1, keepdims=True)
+    return replace(
+        old,
+        xyz=mixed(old.xyz, new.xyz),
+        albedo=mixed(old.albedo, new.albedo),
+        normal=(normal / np.where(size > 0, size, 1.0)).astype(np.float32),
+        samples=before + share,
+        seconds=old.seconds + new.seconds,
+    )
+
+
+def shade(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
+    """How open the scene's corners are (scene_shade), in base 64."""
+    return base64.b64encode(scene_shade(shoot)).decode()
+
+
+JOBS: dict[str, Job] = {"light": light, "picture": picture, "shade": shade}
