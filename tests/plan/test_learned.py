@@ -209,7 +209,9 @@ def test_one_reading_a_light_in_one_shot_puts_the_other_right_too(tmp_path, caps
         return f"stops = {next(at['stops'] for at in point['lights'] if at['name'] == light):.1f}"
 
     here = 'shot = "one"'
-    said = reading(meter_says("key", "Ana"), "Ana", "key", here) + reading(meter_says("fill", "Bo"), "Bo", "fill", here)
+    said = reading(meter_says("key", "Ana"), "Ana", "key", here) + reading(
+        meter_says("fill", "Bo"), "Bo", "fill", here
+    )
     after = shots_told(tmp_path, TWO_SHOTS + said, capsys)
     for shot in ("one", "two"):
         for now, true in zip(after[shot]["points"], truth[shot]["points"], strict=True):

@@ -69,15 +69,40 @@ def obstacles_of(
 def ways_out_of(
     lit: LitPoints, wishes: tuple[LightWish, ...], means: Means, stuck: tuple[LightWish, ...]
 ) -> tuple[WayOut, ...]:
-    """The single changes that let every wish be met, the cheapest first; `stuck` are those that may give way.
-    Where no single one does, those that let the stuck ones be met."""
-    changes = [*(c for c in _limits(lit, means) if c.words(1.0)), *_concessions(lit, stuck)]
+    """The changes that let every wish be met, the cheapest first; `stuck` are those that may give way. Single ones,
+    and where fewer than three do, two together; where none do, those that let the stuck ones be met."""
+    changes = [*_possible(lit, means), *_concessions(lit, stuck)]
     ways = _cheapest((lit, wishes, means), changes)
+    if len(ways) < OFFERED:
+        ways = (*ways, *_pairs((lit, wishes, means), stuck))
     if ways or len(stuck) == len(wishes):
-        return ways
+        return tuple(sorted(ways, key=lambda way: way.price * way.stops))
     return tuple(
         replace(w, words=f"{w.words} (for that clash alone)") for w in _cheapest((lit, stuck, means), changes)
     )
+
+
+def _possible(lit: LitPoints, means: Means) -> list[_Change]:
+    return [change for change in _limits(lit, means) if change.words(1.0)]
+
+
+def _pairs(case: Case, stuck: tuple[LightWish, ...]) -> list[WayOut]:
+    """Two changes together: one of the camera that lets the stuck wishes be met, and the least other one that then
+    does for all; the cheapest second for each first."""
+    lit, wishes, means = case
+    found = []
+    for change in _possible(lit, means):
+        first = None if change.head is not None else _least((lit, stuck, means), change)
+        if first is None:
+            continue
+        moved = change.make(case, first.stops)[2]
+        others = [c for c in _possible(lit, moved) if c.kind != change.kind]
+        for second in _cheapest((lit, wishes, moved), others)[:1]:
+            stops = first.stops + second.stops
+            price = (first.price * first.stops + second.price * second.stops) / stops
+            words = f"{first.words} and {second.words}"
+            found.append(replace(second, words=words, stops=stops, price=price, first=first, means=moved))
+    return found
 
 
 def _cheapest(case: Case, changes: Sequence[_Change]) -> tuple[WayOut, ...]:

@@ -92,7 +92,8 @@ class Means:
 @dataclass(frozen=True)
 class WayOut:
     """A change that makes every wish met: what it is in words, its `stops`, the settings it then takes; its `kind`
-    (nd, iso, scrim, stop, closer, shutter, later, wish), the `head` it is about, the `price` of a stop of it."""
+    (nd, iso, scrim, stop, closer, shutter, later, wish), the `head` it is about, the `price` of a stop of it. Of two
+    changes together this is the second, `first` the other, and `means` what may be set after it."""
 
     words: str
     stops: float
@@ -100,6 +101,8 @@ class WayOut:
     kind: str = ""
     head: int | None = None
     price: float = 1.0
+    first: WayOut | None = None
+    means: Means | None = None
 
 
 @dataclass(frozen=True)

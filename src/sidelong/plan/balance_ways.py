@@ -91,8 +91,9 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
     light = plan.shot.lights[head]
     drawn = math.dist(light.at, light.aim)
     before = metered_at(shoot, plan.shot, head, drawn)
+    already = way.first.stops if way.first is not None else 0.0
     for more in range(_MORE_STEPS):
-        stops = way.stops + more / 3
+        stops = way.stops - already + more / 3
         distance = drawn * 2.0 ** (-stops / 2)
         at = at_distance(light, distance)
         if distance < NEAREST or not is_free(shoot, at):
@@ -100,11 +101,12 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
         ratio = _ratio(metered_at(shoot, plan.shot, head, distance), before)
         flash = plan.lit.flash.copy()
         flash[:, head] *= ratio
-        settings = can_be_met(replace(plan.lit, flash=flash), plan.asked, plan.means)
+        settings = can_be_met(replace(plan.lit, flash=flash), plan.asked, way.means or plan.means)
         if settings is not None:
             after, now = (metres_in_words(d, shoot.imperial) for d in (distance, drawn))
             words = f"with {plan.lit.heads[head]} {after} from its aim instead of {now}"
-            return replace(way, words=words, stops=stops, settings=settings)
+            words = f"{way.first.words} and {words}" if way.first is not None else words
+            return replace(way, words=words, stops=stops + already, settings=settings)
     return None
 
 
