@@ -108,3 +108,35 @@ def test_what_is_wrong_inside_a_luminaire_file_is_told_with_its_own_line(tmp_pat
     (tmp_path / "spot.ies").write_text(SPOT.replace("1 1.1 50", "1 one 50"))
     (fault,) = checked(tmp_path, ONE_FRONT.replace('shape = "rectangle"', 'pattern = "spot.ies"')).faults
     assert (fault.file, fault.line) == ("spot.ies", 4)
+
+
+ZOOM = ONE_FRONT.replace(
+    'kind = "front"\nshape = "rectangle"\nsize = [0.9, 1.2]\ntransmission = 0.5',
+    'kind = "reflector"\nzoom = [[25, 58], [60, 36], [105, 24]]',
+)
+
+
+def test_a_zoomed_head_gives_its_guide_number(tmp_path):
+    """iso1230: C GN^2 / (S d^2), the card 5 m^2 off."""
+    narrow = light(planned(tmp_path, ZOOM))
+    wide = light(planned(tmp_path, ZOOM.replace("power = 1.0", "power = 1.0\nzoom = 60")))
+    assert narrow.flat == pytest.approx(2.5 * 58**2 / 5, rel=0.02)
+    assert wide.flat == pytest.approx(2.5 * 36**2 / 5, rel=0.01)
+    for text, words in ((ZOOM, "25 to 105 degrees"), (ONE_FRONT, "which has none")):
+        text = text.replace("power = 1.0", "power = 1.0\nzoom = 120")
+        assert words in "\n".join(map(str, checked(tmp_path, text).faults))
+
+
+GEL = '[[kit.gels]]\nid = "cto"\nmired = 160\ntransmission = 0.5\n\n[[kit.modifiers]]'
+SHEETS = ONE_FRONT.replace("[[kit.modifiers]]", GEL, 1)
+
+
+def test_sheets_stand_in_the_light_of_a_shot(tmp_path):
+    free = light(planned(tmp_path, ONE_FRONT)).flat
+    sheet = '\n[[shots.sheets]]\nof = ["cto"]\nat = [0.8, 1.4, 1.5]\nto = "card"\nsize = 2\n'
+    gelled = light(planned(tmp_path, SHEETS + sheet)).flat
+    assert gelled == pytest.approx(0.5 * free, rel=0.02)
+    flag = SHEETS.replace("[[kit.gels]]", '[[kit.modifiers]]\nid = "flag"\nkind = "black cloth"\n\n[[kit.gels]]')
+    dark = light(planned(tmp_path, flag + sheet.replace("cto", "flag"))).flat
+    assert dark < 0.02 * free
+    assert "scrim, net, flag" in str(checked(tmp_path, SHEETS + sheet.replace('"cto"', '"box"')).faults[0])

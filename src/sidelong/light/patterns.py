@@ -14,6 +14,7 @@ lambert1760; cosine-power beams and tubes: derived, docs/computed/light.md
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -70,7 +71,7 @@ def front_area(emitter: Emitter) -> float:
     """Area of the front. The octagon's size is measured over its flats, a disc's over its diameters. [m2]"""
     width, height = emitter.size
     factor = {"rectangle": 1.0, "octagon": 2.0 * (math.sqrt(2.0) - 1.0), "disc": math.pi / 4}[emitter.shape]
-    return factor * width * height
+    return factor * width * height * (1.0 - emitter.hole**2)
 
 
 def front_outline(emitter: Emitter) -> Values:
@@ -154,7 +155,7 @@ def illuminance_on_axis(emitter: Emitter, distance: float) -> float:
         if distance <= emitter.size[0] / 2:
             raise ValueError(f"{distance:g} m from its middle lies inside the light")
         return axial_intensity(emitter) / distance**2
-    if emitter.pattern == "table":
+    if emitter.pattern == "table" or emitter.hole > 0:
         axis = np.asarray(emitter.axis)
         return float(illuminance_at(emitter, np.asarray(emitter.at) + distance * axis, -axis))
     if emitter.pattern == "beam":
@@ -180,7 +181,11 @@ def illuminance_at(emitter: Emitter, points: ArrayLike, normals: ArrayLike) -> V
     axis = np.broadcast_to(np.asarray(normals, float), at.shape)
     if emitter.pattern == "lambert" and emitter.grid is None:
         luminance = emitter.flux / (math.pi * front_area(emitter))
-        return polygon_illuminance(front_outline(emitter), at, axis, luminance)
+        whole = polygon_illuminance(front_outline(emitter), at, axis, luminance)
+        if emitter.hole <= 0:
+            return whole
+        middle = replace(emitter, size=(emitter.size[0] * emitter.hole, emitter.size[1] * emitter.hole), hole=0.0)
+        return whole - polygon_illuminance(front_outline(middle), at, axis, luminance)
     patches, shares = _patches(emitter)
     away = at[..., None, :] - patches
     squared = np.maximum(np.sum(away * away, axis=-1), 1e-12)
@@ -204,7 +209,7 @@ def _patches(emitter: Emitter) -> tuple[Values, Values]:
     right = np.cross(up, np.asarray(emitter.axis))
     half_width, half_height = emitter.size[0] / 2, emitter.size[1] / 2
     if emitter.pattern == "beam" or emitter.shape == "disc":
-        radius = np.sqrt((nodes + 1.0) / 2.0)
+        radius = np.sqrt(emitter.hole**2 + (1.0 - emitter.hole**2) * (nodes + 1.0) / 2.0)
         turn = (np.arange(turns) + 0.5) * (2 * math.pi / turns)
         x = (radius[:, None] * np.cos(turn)).ravel()
         y = (radius[:, None] * np.sin(turn)).ravel()

@@ -63,10 +63,42 @@ def emitter(head: Head, modifiers: Mapping[str, Modifier] | None = None) -> Emit
     """
     gelled, passed = _gelled(head)
     shape = shaped(head.modifier, head.strobe.id)
-    flux = tube_flux(head.strobe, modifiers or {}, head.modifier) * head.power * shape.flux * passed
+    flux = _leaving(head, modifiers or {}, shape) * head.power * passed
     axis, up = _axes(head)
     lit = replace(shape, name=head.name, flux=flux, spectrum=gelled, at=head.at, axis=axis, up=up)
     return replace(lit, kind="steady") if head.strobe.steady else lit
+
+
+def _leaving(head: Head, modifiers: Mapping[str, Modifier], shape: Emitter) -> float:
+    """Flux that leaves the modifier at full power; of a head that zooms, by the guide number of its zoom. [lm s]"""
+    zoomed = head.modifier.guide_number if head.modifier is not None else None
+    if zoomed is not None and not head.strobe.steady:
+        return axial_intensity_of_guide_number(zoomed) / axial_intensity(replace(shape, flux=1.0))
+    return tube_flux(head.strobe, modifiers, head.modifier) * shape.flux
+
+
+def at_zoom(modifier: Modifier, beam: float | None) -> Modifier:
+    """A modifier that zooms, at a beam [rad]: its guide number lies between those of its table, in stops.
+
+    Without a `beam`, its own, or the first of its table.
+
+    Raises
+    ------
+    InputFault
+        The beam lies outside the table, or the modifier does not zoom.
+    """
+    if not modifier.zoom:
+        if beam is None:
+            return modifier
+        raise InputFault(f'"{modifier.id}" does not zoom; zoom = [[beam, guide_number], ...] in the kit was expected')
+    beams = [b for b, _ in modifier.zoom]
+    own = beams[0] if modifier.beam is None else min(max(modifier.beam, beams[0]), beams[-1])
+    wanted = own if beam is None else beam
+    if not beams[0] - 1e-6 <= wanted <= beams[-1] + 1e-6:
+        low, high = (math.degrees(b) for b in (beams[0], beams[-1]))
+        raise InputFault(f'"{modifier.id}" zooms from {low:g} to {high:g} degrees, not {math.degrees(wanted):g}')
+    stops = np.interp(wanted, beams, [math.log2(number) for _, number in modifier.zoom])
+    return replace(modifier, beam=wanted, guide_number=float(2.0**stops))
 
 
 def shaped(modifier: Modifier | None, strobe_id: str = "") -> Emitter:
@@ -91,9 +123,11 @@ def shaped(modifier: Modifier | None, strobe_id: str = "") -> Emitter:
     if modifier.kind == "reflector" or (modifier.kind in ("umbrella", "dish") and modifier.beam is not None):
         return _beam(base, modifier)
     grid = modifier.grid
+    hole = min(modifier.deflector / modifier.size[0], 0.95) if modifier.shape == "disc" else 0.0
     return replace(
         base,
         pattern="lambert",
+        hole=hole,
         shape=modifier.shape,
         grid=grid,
         flux=base.flux * grid_solid_angle(grid) / math.pi,
@@ -168,7 +202,8 @@ def _beam(base: Emitter, modifier: Modifier) -> Emitter:
     """A beam; with a grid, the beam that keeps the axial intensity and halves where grid and beam together do."""
     beam = modifier.beam if modifier.beam is not None else REFLECTOR_BEAM
     diameter = math.sqrt(modifier.size[0] * modifier.size[1])
-    free = replace(base, pattern="beam", shape="disc", size=(diameter, diameter), beam=beam)
+    hole = min(modifier.deflector / diameter, 0.95)
+    free = replace(base, pattern="beam", shape="disc", size=(diameter, diameter), beam=beam, hole=hole)
     if modifier.grid is None:
         return free
     n, low, high = beam_exponent(beam), 0.0, min(modifier.grid, beam) / 2

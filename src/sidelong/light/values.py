@@ -92,6 +92,12 @@ class Modifier:
     pattern: Distribution | None = None
     finish: str | None = None
     """What a panel is covered with, by the name that spectra.finishes knows; None: matt, neutral."""
+    deflector: float = 0.0
+    """Diameter of the plate that hides the tube in the middle of a dish. [m]"""
+    zoom: tuple[tuple[float, float], ...] = ()
+    """(beam [rad], guide number [m at ISO 100]) of a head that zooms, from narrow to wide."""
+    guide_number: float | None = None
+    """What a flash gives with it as it is zoomed, whatever its own calibration says. [m at ISO 100]"""
 
 
 @dataclass(frozen=True)
@@ -158,6 +164,8 @@ class Emitter:
     inward: bool = False
     """A ball that shines into its inside: it is the wall around everything."""
     table: Distribution | None = None
+    hole: float = 0.0
+    """The dark middle of a disc: its diameter over the disc's. [-]"""
     bounced: bool = False
     """It is turned at a surface, whose lit patch is then a light of its own to the tracer."""
 

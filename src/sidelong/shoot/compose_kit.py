@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from sidelong.lens.values import Film, Lens
-from sidelong.light.distribution import total_flux
-from sidelong.light.values import Distribution, Gel, Modifier, Strobe
+from sidelong.light.values import Distribution, Gel, Strobe
+from sidelong.shoot.compose_modifier import compose_modifier
 from sidelong.shoot.model_kit import (
     BodyTable,
     GelTable,
@@ -17,11 +17,9 @@ from sidelong.shoot.model_kit import (
     LampTable,
     LensTable,
     MeterReading,
-    ModifierTable,
     StrobeTable,
 )
 from sidelong.shoot.values import Body, HazeMachine, Kit, NdFilter, Owned, Power
-from sidelong.shoot.words import FINISH
 from sidelong.spectra.lamps import filament, is_white_led, white_led
 
 USUAL_WIDEST = 2 * 2**0.5
@@ -35,11 +33,6 @@ LUMENS_PER_WATT = {"tungsten": 25.0, "led": 100.0}
 USUAL_LAMP_WATTS = 100.0
 """Of a lamp that states neither watts nor lumens. [W]"""
 NO_LUMINAIRES: Mapping[str, Distribution] = MappingProxyType({})
-_SMALLEST_FRONT = 0.05
-"""Of a luminaire file that names a point. [m]"""
-_PANEL_REFLECTANCE = 0.8
-_SCRIM_TRANSMISSION = 0.5
-"""A white panel and one layer of diffusion: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +64,7 @@ def compose_kit(table: KitTable, luminaires: Mapping[str, Distribution] = NO_LUM
         bodies={b.id: b for b in bodies},
         lenses={lens.id: _lens(lens) for lens in table.lenses},
         strobes={s.id: _strobe(s) for s in table.strobes},
-        modifiers={m.id: _modifier(m, luminaires) for m in table.modifiers},
+        modifiers={m.id: compose_modifier(m, luminaires) for m in table.modifiers},
         gels={g.id: _gel(g) for g in table.gels},
         power={p.id: Power(p.id, p.kind, p.watts, p.watt_hours) for p in table.power},
         haze={h.id: HazeMachine(h.id, h.fluid, h.output) for h in table.haze},
@@ -175,51 +168,3 @@ def usual_passed(mired: float) -> float:
     """
     stops = 0.75 * mired / 163 if mired > 0 else 1.5 * -mired / 134
     return min(0.92, math.exp2(-stops))
-
-
-def _modifier(table: ModifierTable, luminaires: Mapping[str, Distribution]) -> Modifier:
-    pattern = luminaires.get(table.pattern) if table.pattern is not None else None
-    if pattern is not None:
-        return _of_file(table, pattern)
-    round_kinds = ("reflector", "umbrella", "dish")
-    solid = 1 - (table.reflectance or 0)
-    half = min(_SCRIM_TRANSMISSION, solid)
-    of_kind = {"scrim": half, "net": half, "flag": 0.0, "panel": 0.0}
-    usual_transmission = of_kind.get(table.kind, solid)
-    finish = None if table.finish is None else FINISH.known(table.finish)
-    usual_reflectance = (
-        0.0
-        if finish is not None
-        else min(_PANEL_REFLECTANCE, 1 - (table.transmission or 0))
-        if table.kind == "panel"
-        else 0.0
-    )
-    width, height = table.size or (0.2, 0.2)
-    return Modifier(
-        id=table.id,
-        kind=table.kind,
-        shape=table.shape or ("disc" if table.kind in round_kinds else "rectangle"),
-        size=(width, height),
-        beam=table.beam,
-        transmission=usual_transmission if table.transmission is None else table.transmission,
-        reflectance=usual_reflectance if table.reflectance is None else table.reflectance,
-        layers=table.layers,
-        grid=table.grid,
-        finish=finish,
-    )
-
-
-def _of_file(table: ModifierTable, pattern: Distribution) -> Modifier:
-    """A modifier that a luminaire file describes: what the shoot file does not state comes from there."""
-    width, height = table.size or (max(pattern.size[0], _SMALLEST_FRONT), max(pattern.size[1], _SMALLEST_FRONT))
-    passed = table.transmission
-    if passed is None:
-        passed = min(1.0, total_flux(pattern) / pattern.lamp_flux) if pattern.lamp_flux else 1.0
-    return Modifier(
-        id=table.id,
-        kind=table.kind,
-        shape=table.shape or ("disc" if pattern.round else "rectangle"),
-        size=(width, height),
-        transmission=passed,
-        pattern=pattern,
-    )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from sidelong.lens.values import Movement
+from sidelong.light.strobe import at_zoom
 from sidelong.light.values import Bounce, Modifier
 from sidelong.place.values import Vector
 from sidelong.shoot.compose_kit import Bench
@@ -165,7 +166,7 @@ class ShotComposer:
             strobe=kit.heads[table.source],
             at=at,
             aim=aim,
-            modifier=kit.modifiers[table.modifier] if table.modifier else None,
+            modifier=at_zoom(kit.modifiers[table.modifier], table.zoom) if table.modifier else None,
             gels=tuple(kit.gels[g] for g in table.gel),
             power=power,
             target=Target(subject, table.target.stops) if table.target and subject else None,

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import math
+from itertools import pairwise
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
 
 from sidelong.shoot.model_base import Table
 from sidelong.shoot.quantities import (
@@ -35,6 +37,7 @@ from sidelong.shoot.quantities import (
     Swing,
     SyncTime,
     number,
+    refusal,
 )
 
 Money = Annotated[float, BeforeValidator(number(0, 1e7, "a sum"))]
@@ -57,6 +60,35 @@ Layers = Annotated[int, Field(ge=1, le=20)]
 Mired = Annotated[float, BeforeValidator(number(-280, 500, "a mired shift"))]
 Passed = Annotated[float, BeforeValidator(number(1e-4, 1, "a fraction"))]
 Duv = Annotated[float, BeforeValidator(number(-0.03, 0.03, "a Duv shift"))]
+
+
+ModifierKind = Literal[
+    "reflector", "front", "umbrella", "dish", "panel", "scrim", "net", "flag",
+    "standard reflector", "wide reflector", "long reflector", "snoot", "square box", "strip", "octagon",
+    "beauty dish", "white umbrella", "silver umbrella", "shoot-through umbrella", "white panel", "silver panel",
+    "gold panel", "black cloth", "quarter scrim", "half scrim", "full scrim", "single net", "double net",
+]  # fmt: skip
+"""A plain kind, or a row of light.usual_modifiers."""
+
+
+_beam = number(0.5, 179, "a beam in degrees,")
+_guide = number(0.1, 1000, "a guide number in metres at ISO 100,")
+
+
+def _zoom(value: Any) -> tuple[tuple[float, float], ...]:
+    """Pairs of a beam and a guide number, narrow to wide. [rad, m]"""
+    if not isinstance(value, list) or not 2 <= len(value) <= 40:
+        raise refusal("two to forty pairs [beam, guide number]")
+    if any(not isinstance(pair, list) or len(pair) != 2 for pair in value):
+        raise refusal("pairs [beam, guide number], such as [[30, 60], [90, 32]]")
+    pairs = sorted((math.radians(_beam(beam)), _guide(guide)) for beam, guide in value)
+    if any(b - a < 1e-6 for (a, _), (b, _) in pairwise(pairs)):
+        raise refusal("each beam once")
+    return tuple(pairs)
+
+
+_PAIRS = {"type": "array", "items": {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2}}
+Zoom = Annotated[tuple[tuple[float, float], ...], PlainValidator(_zoom), WithJsonSchema(_PAIRS)]
 
 
 class Piece(Table):
@@ -210,13 +242,14 @@ class LampTable(Piece):
 class ModifierTable(Piece):
     """`[[kit.modifiers]]`."""
 
-    kind: Literal["reflector", "front", "umbrella", "dish", "panel", "scrim", "net", "flag"]
+    kind: ModifierKind
     """"reflector", "front" (flat and luminous, Lambertian unless it has a grid), "umbrella", "dish", "panel",
-    "scrim" (it scatters what it passes), "net" (it does not), "flag". [-; required]"""
+    "scrim" (it scatters what it passes), "net" (it does not), "flag"; or one whose usual figures are known, below.
+    [-; required]"""
     shape: Literal["rectangle", "octagon", "disc"] | None = None
     """"rectangle", "octagon", "disc". [-; "disc" for reflector, umbrella, dish, else "rectangle"]"""
     size: FrontSize | None = None
-    """[width, height], or one number for both. [m; 0.2]"""
+    """[width, height], or one number for both. [m; as usual for its kind, else 0.2]"""
     beam: Beam | None = None
     """Full angle at half intensity. [degrees; as usual for its kind]"""
     transmission: Part | None = None
@@ -230,6 +263,11 @@ class ModifierTable(Piece):
     """Layers of diffusion. [-; 1]"""
     grid: Beam | None = None
     """Full angle of a grid's cut. [degrees; none]"""
+    deflector: Metres | None = None
+    """Diameter of the plate that hides the tube in the middle of a dish. [m; as usual for its kind]"""
+    zoom: Zoom | None = None
+    """Of a head that zooms: [[beam, guide number], ...], beams in degrees from narrow to wide, guide numbers in
+    metres at ISO 100. The guide numbers are then what counts. [list of pairs; it does not zoom]"""
     pattern: Name | None = None
     """Luminaire file whose intensities it has: path from the shoot's folder, inside it; .ies (LM-63, type C) or .ldt
     (EULUMDAT). Its size and the part that leaves it then come from the file, unless stated. [path; none]"""

@@ -8,6 +8,7 @@ from pydantic import BeforeValidator, Field
 
 from sidelong.shoot.model_base import Table, as_table
 from sidelong.shoot.quantities import (
+    Beam,
     Displacement,
     Facing,
     FloorPoint,
@@ -144,6 +145,8 @@ class LightTable(Table):
     """A name or point. [m; the target, else the one focused on; off a surface, where a mirror would light them]"""
     modifier: Name | None = None
     """What is before it. [id; the bare tube]"""
+    zoom: Beam | None = None
+    """Beam that its modifier is zoomed to. [degrees; the modifier's own, else its narrowest]"""
     gel: Names = ()
     """One gel or a list of gels. [ids; none]"""
     power: Power | None = None

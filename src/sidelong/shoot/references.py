@@ -10,13 +10,14 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from zoneinfo import ZoneInfo, available_timezones
 
 from sidelong.errors import FileFault, LuminaireFault
+from sidelong.light.usual_modifiers import USUAL
 from sidelong.shoot.compose_kit import USUAL_LAMP_KELVIN
 from sidelong.shoot.compose_place import opening_name
 from sidelong.shoot.document import shown
 from sidelong.shoot.lines import Path as KeyPath
 from sidelong.shoot.luminaires import load_luminaire
 from sidelong.shoot.model import ShootFile
-from sidelong.shoot.model_kit import LampTable, MeterReading, StrobeTable
+from sidelong.shoot.model_kit import LampTable, MeterReading, ModifierTable, StrobeTable
 from sidelong.shoot.model_place import MOST_OPENINGS, OpeningTable, PlumeTable
 from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, ReadingTable, ShotTable
 from sidelong.shoot.references_wishes import check_wishes
@@ -128,7 +129,7 @@ class _Checker:
 
     def _sheets(self, path: KeyPath, names: Sequence[str]) -> None:
         """Ids of what can hang in a frame or an opening."""
-        sheets = [*(m.id for m in self.modifiers.values() if m.kind in SHEETS), *self.gels]
+        sheets = [*(m.id for m in self.modifiers.values() if _kind(m) in SHEETS), *self.gels]
         for i, name in enumerate(names):
             if name in self.modifiers and name not in sheets:
                 self.report.fault((*path, i), f"the {self.modifiers[name].kind} {shown(name)}", _HANGS)
@@ -305,7 +306,9 @@ class _Checker:
         if light.modifier is not None:
             self._known((*path, "modifier"), light.modifier, self.modifiers, "the id of a modifier in the kit")
             mounted = self.modifiers.get(light.modifier)
-            if mounted is not None and mounted.kind == "flag":
+            if mounted is not None:
+                self._zoom((*path, "zoom"), light, mounted)
+            if mounted is not None and mounted.kind in ("flag", "black cloth"):
                 expected = "something that goes before a head: a flag only holds light back"
                 self.report.fault((*path, "modifier"), f"the flag {shown(mounted.id)}", expected)
         for i, gel in enumerate(light.gel):
@@ -320,8 +323,20 @@ class _Checker:
         if light.bounce is not None:
             self._bounce((*path, "bounce"), light.bounce, light)
 
+    def _zoom(self, path: KeyPath, light: LightTable, mounted: ModifierTable) -> None:
+        if mounted.zoom is not None and light.lamp is not None:
+            self.report.fault((*path[:-1], "modifier"), "a zoom's guide numbers before a lamp", "a beam for a lamp")
+        if light.zoom is None:
+            return
+        if mounted.zoom is None:
+            expected = "a modifier with zoom = [[beam, guide number], ...] in the kit"
+            self.report.fault(path, f"a zoom of {shown(mounted.id)}, which has none", expected)
+        elif not mounted.zoom[0][0] - 1e-6 <= light.zoom <= mounted.zoom[-1][0] + 1e-6:
+            low, high = (math.degrees(beam) for beam, _ in (mounted.zoom[0], mounted.zoom[-1]))
+            self.report.fault(path, f"{math.degrees(light.zoom):g} degrees", f"{low:g} to {high:g} degrees")
+
     def _bounce(self, path: KeyPath, bounce: BounceTable, light: LightTable) -> None:
-        panels = [m.id for m in self.modifiers.values() if m.kind == "panel"]
+        panels = [m.id for m in self.modifiers.values() if _kind(m) == "panel"]
         if (bounce.surface is None) == (bounce.panel is None):
             found = "neither surface nor panel" if bounce.panel is None else "surface and panel"
             self.report.fault(path, found, "a surface of a room, or a panel of the kit")
@@ -359,6 +374,12 @@ class _Checker:
             self.report.fault(
                 (*path, "power"), "the power of no strobe", "`light` to name the strobe that was read alone"
             )
+
+
+def _kind(modifier: ModifierTable) -> str:
+    """The plain kind of a modifier."""
+    usual = USUAL.get(modifier.kind)
+    return modifier.kind if usual is None else usual.kind
 
 
 def _files_in(folder: Path) -> list[str]:

@@ -71,8 +71,9 @@ class Lights:
     ) -> None:
         tables = [regular_table(e.table) for e in emitters if e.table is not None]
         rows = [_emitter_row(e) for e in emitters]
-        for number, row in enumerate(r for r in rows if r[_TABLE] >= 0):
-            row[_TABLE] = float(number)
+        numbers = iter(range(len(tables)))
+        for e, row in zip(emitters, rows, strict=True):
+            row[_TABLE], row[_HOLE] = -1.0 if e.table is None else float(next(numbers)), e.hole
         self.table = mi.Float(np.concatenate(tables).astype(np.float32).ravel()) if tables else None
         self.bodies = len(rows)
         self.dome = None
@@ -89,6 +90,7 @@ class Lights:
         self.layer = mi.UInt32(column(np.array(layer if layer else [0], np.uint32)))
         self.kinds = {int(r[0]) for r in rows}
         self.shaped = any(r[_EXPONENT] != 0 for r in rows)
+        self.holed = any(r[_HOLE] != 0 for r in rows)
         self.gridded = any(r[_SLOPE] != 0 for r in rows)
         self.both = any(r[_BOTH] != 0 and int(r[0]) != _BALL for r in rows)
         self.around = any(r[_BOTH] != 0 and int(r[0]) == _BALL for r in rows)
@@ -101,7 +103,7 @@ class Lights:
         axis, strength = self._three(_AXIS, light), self._one(_STRENGTH, light)
         seen = Seen(mi.Vector3f(0.0, 0.0, 1.0), mi.Float(FAR), mi.Float(0.0), mi.Float(0.0))
         if self.kinds & {_RECTANGLE, _OCTAGON, _DISC}:
-            on = self._on_front(kind, pair)
+            on = self._on_front(kind, pair, light)
             way = self._three(_AT, light) + self._three(_ACROSS, light) * on.x + self._three(_UP, light) * on.y
             way -= point
             distance = dr.norm(way)
@@ -137,7 +139,7 @@ class Lights:
 
     def on_body(self, light: Any, pair: Any) -> Any:
         """Points of flat fronts numbered `light` (N,), even over each, by two random numbers `pair`. [m]"""
-        on = self._on_front(self._one(_KIND, light), pair)
+        on = self._on_front(self._one(_KIND, light), pair, light)
         return self._three(_AT, light) + self._three(_ACROSS, light) * on.x + self._three(_UP, light) * on.y
 
     def met(self, light: Any, origin: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
@@ -179,6 +181,8 @@ class Lights:
             a, b = dr.abs(a), dr.abs(b)
             within = dr.maximum(a, b) <= 0.5
             within &= (kind != _DISC) | (a * a + b * b <= 0.25)
+            if self.holed:
+                within &= a * a + b * b >= 0.25 * dr.square(self._one(_HOLE, light))
             within &= (kind != _OCTAGON) | (a + b <= math.sqrt(0.5))
             within &= (kind != _BALL) & (distance > 0)
             luminance, density = self._front(light, axis, strength, direction, dr.select(within, distance, 1.0))
@@ -226,12 +230,17 @@ class Lights:
         cosine = dr.maximum(dr.abs(dr.dot(outward, direction)), 1e-4)
         return dr.square(distance) / (4 * dr.pi * dr.square(radius) * cosine)
 
-    def _on_front(self, kind: Any, pair: Any) -> Any:
+    def _on_front(self, kind: Any, pair: Any, light: Any) -> Any:
         on = pair - 0.5
         if _OCTAGON in self.kinds:
             on = dr.select(kind == _OCTAGON, regular_polygon(pair, 8, OCTAGON_TURN) * OCTAGON_UNIT, on)
         if _DISC in self.kinds:
             on = dr.select(kind == _DISC, mi.warp.square_to_uniform_disk_concentric(pair) * 0.5, on)
+            if self.holed:
+                # a ring: the disc's points moved outwards, even over it still
+                inner = 0.25 * dr.square(self._one(_HOLE, light))
+                here = dr.maximum(dr.squared_norm(on), 1e-12)
+                on *= dr.select(inner > 0, dr.sqrt((inner + (1.0 - 4.0 * inner) * here) / here), 1.0)
         return on
 
     def _front(self, light: Any, axis: Any, strength: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
@@ -279,7 +288,7 @@ class Lights:
 
 
 _KIND, _AT, _AXIS, _ACROSS, _UP, _SIZE = 0, 1, 4, 7, 10, 13
-_STRENGTH, _EXPONENT, _SLOPE, _BOTH, _TABLE = 14, 15, 16, 17, 18
+_STRENGTH, _EXPONENT, _SLOPE, _BOTH, _TABLE, _HOLE = 14, 15, 16, 17, 18, 19
 _ZERO = (0.0, 0.0, 0.0)
 
 
@@ -293,9 +302,10 @@ def _row(
     fall: tuple[float, float, bool] = (0.0, 0.0, False),
 ) -> list[float]:
     """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid, whether
-    a front shines to both sides or a ball inwards). The last column numbers a light's table, -1 without one."""
+    a front shines to both sides or a ball inwards). The last two number a light's table, -1 without one, and tell a
+    disc's hole."""
     across, up = sides if sides is not None else (_ZERO, _ZERO)
-    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *map(float, fall), -1.0]
+    return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *map(float, fall), -1.0, 0.0]
 
 
 def _emitter_row(emitter: Emitter) -> list[float]:
@@ -310,15 +320,14 @@ def _emitter_row(emitter: Emitter) -> list[float]:
     sides = (np.cross(up, axis) * emitter.size[0], up * emitter.size[1])
     if emitter.pattern == "beam":
         n = beam_exponent(emitter.beam)
-        area = math.pi / 4 * emitter.size[0] * emitter.size[1]
+        area = math.pi / 4 * emitter.size[0] * emitter.size[1] * (1 - emitter.hole**2)
         strength = emitter.flux * (n + 1) / (2 * math.pi) / area
         return _row(_DISC, at, axis, sides, area, strength, (n - 1.0, 0.0, False))
     if is_ball(emitter):
-        row = _row(_BALL, at, axis, (np.cross(up, axis), up), radius, emitter.flux / (math.pi * radius**2))
-        return [*row[:-1], 0.0]
+        return _row(_BALL, at, axis, (np.cross(up, axis), up), radius, emitter.flux / (math.pi * radius**2))
     area = front_area(emitter)
     if emitter.table is not None:
-        return [*_row(_FLAT[emitter.shape], at, axis, sides, area, emitter.flux / area)[:-1], 0.0]
+        return _row(_FLAT[emitter.shape], at, axis, sides, area, emitter.flux / area)
     grid = emitter.grid if emitter.grid is not None and emitter.grid < math.pi else None
     slope = 0.0 if grid is None else 1 / math.tan(grid / 2)
     strength = emitter.flux / (area * grid_solid_angle(grid) * (2 if emitter.both else 1))

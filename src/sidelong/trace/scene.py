@@ -18,7 +18,7 @@ from sidelong.light.values import Daylight, Emitter
 from sidelong.place.values import Air
 from sidelong.spectra.grids import flat
 from sidelong.spectra.values import Finish
-from sidelong.trace.stand_ins import Portal, emitter_mesh, panel_mesh
+from sidelong.trace.stand_ins import Portal, deflector, emitter_mesh, panel_mesh
 from sidelong.trace.values import Sheet
 
 NOBODY = -1
@@ -147,7 +147,8 @@ def alike(one: Tables, other: Tables) -> bool:
 def bodies(emitters: tuple[Emitter, ...]) -> list[Piece]:
     """Each light's black body."""
     black = Finish(_BLACK, flat(0.0))
-    return [Piece(emitter_mesh(e), black, light=k) for k, e in enumerate(emitters)]
+    lit = [Piece(emitter_mesh(e), black, light=k) for k, e in enumerate(emitters)]
+    return [*lit, *(Piece(emitter_mesh(deflector(e)), black) for e in emitters if e.hole > 0)]
 
 
 def assemble(

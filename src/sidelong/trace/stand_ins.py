@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,21 @@ def emitter_mesh(emitter: Emitter) -> Mesh:
     if is_ball(emitter):
         return ball(np.array(emitter.at, float), emitter.size[0] / 2)
     vertices = front_outline(emitter)
+    if emitter.hole > 0:
+        return _ring(vertices, front_outline(deflector(emitter)))
     return Mesh(vertices, np.array([[0, i, i + 1] for i in range(1, len(vertices) - 1)], np.int64))
+
+
+def deflector(emitter: Emitter) -> Emitter:
+    """The dark middle of a disc, as a disc."""
+    return replace(emitter, size=(emitter.size[0] * emitter.hole, emitter.size[1] * emitter.hole), hole=0.0)
+
+
+def _ring(outer: Points, inner: Points) -> Mesh:
+    n = len(outer)
+    here, there = np.arange(n), (np.arange(n) + 1) % n
+    faces = [np.stack(corners, axis=1) for corners in ((here, there, n + there), (here, n + there, n + here))]
+    return Mesh(np.concatenate([outer, inner]), np.concatenate(faces))
 
 
 def panel_mesh(at: Points, axis: Points, up: Points, size: tuple[float, float]) -> Mesh:
