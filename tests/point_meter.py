@@ -1,7 +1,8 @@
 """A meter in closed form for shoots in the open with bare tubes: what the tracer would read, without tracing.
 
-A head is a point: flux / (4 pi d^2). The sun gives its normal illuminance by the cosine; the sky half of what it gives
-on level ground on anything upright, and what a spot meter sees of it is its mean luminance. Nothing reflects.
+A head is a point: its flux over 4 pi times the distance squared. The sun gives its normal illuminance by the cosine,
+the sky half of what it gives on level ground on anything upright; what a spot meter sees of it is its mean luminance.
+Nothing reflects.
 """
 
 import math
