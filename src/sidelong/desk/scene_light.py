@@ -23,6 +23,7 @@ from typing import Any
 import numpy as np
 
 from sidelong.colour.adapt import BRADFORD, spectrum_xyz
+from sidelong.colour.temperature import temperature_of
 from sidelong.light.gel import filtered
 from sidelong.light.patterns import axial_intensity, beam_exponent
 from sidelong.light.values import Daylight, Emitter, Gel
@@ -166,7 +167,8 @@ def _dials(light: ShotLight, gels: tuple[Gel, ...]) -> dict[str, Any]:
 def gel_choices(kelvin: float, worn: tuple[Gel, ...], gels: tuple[Gel, ...]) -> list[dict[str, Any]]:
     """What a flash of a colour temperature [K] becomes: bare, as it is worn now, and behind each gel of the kit.
 
-    `ids` of the gels; `share` of the flux left; `cones` (3,), Bradford responses to a lumen of the bare flash. A
+    `ids` of the gels; `share` of the flux left; `cones` (3,), Bradford responses to a lumen of the bare flash;
+    `cct_K` and `duv` of what comes out. A
     layer under other gels is nearly B^-1 diag(cones there / cones here) B times itself: exact for surfaces without
     colour.
     """
@@ -178,7 +180,8 @@ def gel_choices(kelvin: float, worn: tuple[Gel, ...], gels: tuple[Gel, ...]) -> 
 def _through(kelvin: float, gels: tuple[Gel, ...]) -> dict[str, Any]:
     spectrum, share = filtered(flash(kelvin), gels)
     cones = BRADFORD @ np.array(white_of(spectrum)) * share
-    return {"share": share, "cones": [float(v) for v in cones]}
+    kelvin, duv = temperature_of(spectrum_xyz(spectrum))
+    return {"share": share, "cones": [float(v) for v in cones], "cct_K": float(kelvin), "duv": float(duv)}
 
 
 def _bounced(emitter: Emitter, light: ShotLight, around: tuple[_Around, ...], stage: Stage) -> Emitter:
@@ -229,6 +232,7 @@ def _sun(day: Daylight, place: Place, around: tuple[_Around, ...]) -> dict[str, 
         "to_sun": list(day.to_sun),
         "normal_lx": day.sun_normal,
         "white": white_of(day.sun_spectrum),
+        "cct_K": float(temperature_of(spectrum_xyz(day.sun_spectrum))[0]),
         "ambient_lx": even,
         "ground_lx": day.sun_normal * max(0.0, float(to_sun[2])),
     }
@@ -246,7 +250,12 @@ def _sky(day: Daylight, place: Place, around: tuple[_Around, ...]) -> dict[str, 
         * day.sky_horizontal
     )
     even = max(around, key=lambda a: a.area).even(flux) if around else 0.0
-    return {"horizontal_lx": day.sky_horizontal, "white": white_of(day.sky_spectrum), "ambient_lx": even}
+    return {
+        "horizontal_lx": day.sky_horizontal,
+        "white": white_of(day.sky_spectrum),
+        "cct_K": float(temperature_of(spectrum_xyz(day.sky_spectrum))[0]),
+        "ambient_lx": even,
+    }
 
 
 def _entering(room: Room, to_sun: np.ndarray) -> float:

@@ -6,6 +6,8 @@ export interface GelChoice {
   ids: string[];
   share: number;
   cones: [number, number, number];
+  cct_K: number;
+  duv: number;
 }
 
 export interface SceneHead {
@@ -35,8 +37,8 @@ export interface SceneHead {
 export interface SceneLight {
   shot: string;
   heads: SceneHead[];
-  sun: { to_sun: [number, number, number]; normal_lx: number; white: [number, number, number]; ambient_lx: number; ground_lx: number } | null;
-  sky: { horizontal_lx: number; white: [number, number, number]; ambient_lx: number } | null;
+  sun: { to_sun: [number, number, number]; normal_lx: number; white: [number, number, number]; cct_K: number; ambient_lx: number; ground_lx: number } | null;
+  sky: { horizontal_lx: number; white: [number, number, number]; cct_K: number; ambient_lx: number } | null;
   ground: number;
   sync_s: number;
   shutter_s: [number, number];

@@ -19,7 +19,8 @@ const DAYLIGHT_FROM = 4000;
 const D65: Vec3 = [0.3127 / 0.329, 1, (1 - 0.3127 - 0.329) / 0.329];
 const PRIMARIES = [[0.64, 0.33], [0.3, 0.6], [0.15, 0.06]] as const;
 export const BRADFORD = [0.8951, 0.2664, -0.1614, -0.7502, 1.7135, 0.0367, 0.0389, -0.0685, 1.0296];
-const BRADFORD_BACK = inverse3(BRADFORD);
+/** From responses back to tristimulus values. */
+export const BRADFORD_BACK = inverse3(BRADFORD);
 
 export const RGB_TO_XYZ = rgbToXyz();
 export const XYZ_TO_RGB = inverse3(RGB_TO_XYZ);
