@@ -16,7 +16,7 @@ from sidelong.cli.light_words import (
     wish_rows,
 )
 from sidelong.day.cautions import cautions
-from sidelong.errors import OutOfPower
+from sidelong.errors import NoBalance, OutOfPower
 from sidelong.plan.balance_answer import facts_answer
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.learned import learned_in_words
@@ -47,10 +47,12 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
     ------
     OutOfPower
         After everything is printed, when a head cannot give what is asked.
+    NoBalance
+        The same, when a wish cannot be met.
     """
     opened = open_shoot(shoot)
     teacher = Teacher(opened)
-    answers, short = [], []
+    answers, short, missed = [], [], []
     for one in chosen_shots(opened, shot):
         with bar(f"light of {one.id}") as progress:
             focus = plan_focus(opened, one)
@@ -61,7 +63,7 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
         answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned)})
         short += [f"{one.id}: {h.note}" for h in planned.heads if h.note]
         if planned.balance is not None and not planned.balance.met:
-            short.append(f"{missed_in_words(one, planned.balance)} (sidelong balance says why)")
+            missed.append(f"{missed_in_words(one, planned.balance)} (sidelong balance says why)")
         if not json:
             _print(one, focus, planned)
             for words in facts_in_words(opened, one, focus, planned):
@@ -73,6 +75,8 @@ def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> Non
     else:
         for words in cautions_on_the_spot(minded):
             say(words)
+    if missed:
+        raise NoBalance("\n".join([*short, *missed]))
     if short:
         raise OutOfPower("\n".join(short))
 

@@ -18,6 +18,8 @@ MOST_GELS = 2
 """So many gels go on a head at most. Common practice."""
 MIRED_OF_DUV = 3000.0
 """Mireds that a Duv of 1 counts for: near 5000 K so many mireds move the colour as far in the CIE 1960 diagram."""
+WHITE = 0.005
+"""Within this Duv of the locus a light has no tint that counts; daylight lies 0.003 beside it. Our own figure."""
 AS_NEAR = 5.0
 """Packs that are no farther from the colour than this beside the nearest are as good. [mired] Our own figure."""
 
@@ -25,7 +27,7 @@ AS_NEAR = 5.0
 @dataclass(frozen=True)
 class GelPack:
     """Gels on one light: its colour temperature [K] and Duv through them, the share of it that they pass, and how far
-    that is from the colour wanted [mired], distance from the locus included."""
+    that is from the colour wanted [mired], a tint of green or magenta included."""
 
     gels: tuple[Gel, ...]
     kelvin: float
@@ -42,7 +44,8 @@ def gel_packs(light: Spectrum, gels: Sequence[Gel], kelvin: float) -> tuple[GelP
         for some in itertools.combinations(gels, count):
             through, passed = filtered(light, some)
             found, duv = temperature_of(tristimulus(on_grid(through)))
-            off = math.hypot(1e6 / found - 1e6 / kelvin, MIRED_OF_DUV * duv)
+            tint = max(abs(duv) - WHITE, 0.0)
+            off = math.hypot(1e6 / found - 1e6 / kelvin, MIRED_OF_DUV * tint)
             packs.append(GelPack(some, found, duv, passed, off))
     nearest = min(pack.off for pack in packs)
     return tuple(
