@@ -4,14 +4,28 @@ from __future__ import annotations
 
 from sidelong.colour.light_colour import LightColour, light_colour
 from sidelong.shoot.values import Shot
+from sidelong.spectra.grids import WAVELENGTHS, on_grid
+from sidelong.spectra.illuminants import normalised
+from sidelong.spectra.values import Spectrum
 from sidelong.trace.values import Stage
 
 
 def plan_colours(shot: Shot, stage: Stage) -> tuple[LightColour, ...]:
-    """Heads in the shot's order, with their gels on, then sun and sky where they shine."""
+    """Heads in the shot's order, with their gels on, then sun and sky where they shine: as they leave their sources,
+    or as they come in where every opening of the place is covered alike."""
     spectra = [(e.name, e.spectrum) for e in stage.emitters]
     if stage.daylight is not None:
         if stage.daylight.sun_normal > 0:
-            spectra.append(("sun", stage.daylight.sun_spectrum))
-        spectra.append(("sky", stage.daylight.sky_spectrum))
+            spectra.append(("sun", _come_in(stage.daylight.sun_spectrum, stage)))
+        spectra.append(("sky", _come_in(stage.daylight.sky_spectrum, stage)))
     return tuple(light_colour(name, spectrum, shot.balance) for name, spectrum in spectra)
+
+
+def _come_in(light: Spectrum, stage: Stage) -> Spectrum:
+    """Daylight after what hangs in every opening, as it is where that differs."""
+    covers = {opening.cover for room in stage.place.rooms for opening in room.openings}
+    if len(covers) != 1 or covers == {()}:
+        return light
+    name = "sheet of " + " + ".join(covers.pop())
+    tint = next((s.finish.tint for s in stage.sheets if s.finish is not None and s.finish.name == name), None)
+    return light if tint is None else normalised(on_grid(light) * tint.at(WAVELENGTHS))
