@@ -65,7 +65,7 @@ class Readings:
 
 
 def meter_everyone(
-    shoot: Shoot, shot: Shot, stage: Stage, most_paths: int, too_large: Callable[[Readings], Array]
+    shoot: Shoot, shot: Shot, stage: Stage, most_paths: int, too_large: Callable[[Readings], Array], seed: int = 0
 ) -> Readings:
     """Meters at everyone and every mark, and at the windows and blocks that the shot's wishes name.
 
@@ -90,7 +90,7 @@ def meter_everyone(
         each = np.repeat(too_large(_sorted(names, spotted, lights, few)), 2 + len(lights))
         return np.concatenate([each, np.ones(len(spots))])
 
-    return _sorted(names, spotted, lights, meter(stage, receptors, most_paths, excess=excess))
+    return _sorted(names, spotted, lights, meter(stage, receptors, most_paths, seed, excess=excess))
 
 
 def meter_cards(shoot: Shoot, shot: Shot, stage: Stage, paths: int) -> Array:
