@@ -140,3 +140,11 @@ def test_sheets_stand_in_the_light_of_a_shot(tmp_path):
     dark = light(planned(tmp_path, flag + sheet.replace("cto", "flag"))).flat
     assert dark < 0.02 * free
     assert "scrim, net, flag" in str(checked(tmp_path, SHEETS + sheet.replace('"cto"', '"box"')).faults[0])
+
+
+def test_a_file_that_gives_more_than_its_lamps_is_doubted(tmp_path):
+    text = ONE_FRONT.replace('shape = "rectangle"', 'pattern = "spot.ies"')
+    (tmp_path / "spot.ies").write_text(SPOT)
+    assert not any("spot.ies" in str(doubt) for doubt in checked(tmp_path, text).doubts)
+    (tmp_path / "spot.ies").write_text(SPOT.replace("1 1000 1", "1 100 1"))
+    assert any("add up to 69" in str(doubt) for doubt in checked(tmp_path, text).doubts)

@@ -25,6 +25,8 @@ def test_every_finish_keeps_energy(name):
         ("lime wash", 0.65, 0.80), ("white", 0.80, 0.90), ("concrete", 0.25, 0.40), ("red brick", 0.10, 0.30),
         ("asphalt", 0.05, 0.10), ("grass", 0.05, 0.15), ("bare timber", 0.35, 0.50), ("snow", 0.80, 0.95),
         ("black cloth", 0.01, 0.03), ("earth", 0.08, 0.25), ("water", 0.01, 0.05),
+        ("foliage", 0.06, 0.12), ("dry foliage", 0.12, 0.25), ("bark", 0.08, 0.20), ("bare steel", 0.45, 0.60),
+        ("silver", 0.75, 0.80), ("gold", 0.55, 0.70), ("copper", 0.50, 0.70),
     ],
 )  # fmt: skip
 def test_luminous_reflectance_is_of_the_usual_size(name, low, high):

@@ -8,6 +8,8 @@ from datetime import UTC
 import numpy as np
 
 from sidelong.frames_of_reference import camera_frame
+from sidelong.light.distribution import total_flux
+from sidelong.light.values import Distribution
 from sidelong.people.eyes import eyes
 from sidelong.place.containment import blocked, inside_block, inside_wall, room_at
 from sidelong.place.values import Place, Vector
@@ -25,6 +27,8 @@ STAND = 0.9
 """Across the feet of a light stand, spread. [m] Common practice, no source."""
 NEAR_WALL = 0.2
 """A stand with its feet along a wall keeps its column at least so far away. [m] Common practice, no source."""
+RATIO_OFF = 0.05
+"""A luminaire file may be off by so much: round figures, coarse angles. Our own figure. [-]"""
 SMALL_FILM = math.hypot(0.036, 0.024)
 """The diagonal of the film that the rule of one over the focal length was made for. [m]"""
 _SLACK = 1e-6
@@ -85,6 +89,24 @@ def _kit(model: ShootFile, shoot: Shoot, report: Report) -> None:
             report.doubt(
                 ("kit", "gels", i), f"the transmission of {shown(gel.id)} is not stated; {passed:.2f} is taken"
             )
+    for i, modifier in enumerate(model.kit.modifiers):
+        pattern = shoot.kit.modifiers[modifier.id].pattern
+        if pattern is not None and pattern.lamp_flux is not None:
+            _luminaire(("kit", "modifiers", i, "pattern"), pattern, pattern.lamp_flux, report)
+
+
+def _luminaire(path: Path, pattern: Distribution, lamp_flux: float, report: Report) -> None:
+    """A luminaire file whose intensities do not give the flux that it states, or more than its lamps have."""
+    summed = total_flux(pattern) / lamp_flux
+    if pattern.stated_ratio is not None and abs(summed / pattern.stated_ratio - 1.0) > RATIO_OFF:
+        report.doubt(
+            path,
+            f"{shown(pattern.name)} states that {pattern.stated_ratio:.0%} of its lamps' light leaves it, and its "
+            f"intensities add up to {summed:.0%}; what they add up to is taken",
+        )
+    elif summed > 1.0 + RATIO_OFF:
+        text = f"the intensities of {shown(pattern.name)} add up to {summed:.0%} of its lamps' light"
+        report.doubt(path, f"{text}; all of it is taken")
 
 
 def _people(model: ShootFile, shoot: Shoot, report: Report) -> None:

@@ -66,6 +66,9 @@ def haze_box(stage: Stage) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     if place.rooms:
         low = np.array([r.at for r in place.rooms], float)
         return low.min(0), (low + np.array([r.size for r in place.rooms], float)).max(0)
-    points = [p.at for p in stage.people] + [e.at for e in stage.emitters] or [(0.0, 0.0, 0.0)]
+    points = [p.at for p in stage.people] + [e.at for e in stage.emitters]
+    if place.air.plume is not None:
+        points += [place.air.plume.at, place.air.plume.to]
+    points = points or [(0.0, 0.0, 0.0)]
     around = np.array(points, float)
     return around.min(0) - OPEN_AIR, around.max(0) + OPEN_AIR
