@@ -116,6 +116,9 @@ SOURCES: dict[str, str] = {
     "jsonschema2020": "JSON Schema, draft 2020-12: core and validation.",
     "prieto1996": "Prieto et al., Measures of postural steadiness: differences between healthy young and elderly "
     "adults, IEEE Trans. Biomed. Eng. 43(9), 956-966, 1996.",
+    # drawings of the focus
+    "douglas1973": "Douglas & Peucker, Algorithms for the reduction of the number of points required to represent a "
+    "digitized line or its caricature, The Canadian Cartographer 10(2), 112-122, 1973.",
     # light paths
     "arvo_kirk1990": "Arvo & Kirk, Particle transport and image synthesis, SIGGRAPH 1990, 63-66 (Russian roulette).",
     "cie171": "CIE 171:2006, Test cases to assess the accuracy of lighting computer programs.",

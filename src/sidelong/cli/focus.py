@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-import sys
-from dataclasses import replace
-from itertools import zip_longest
 from pathlib import Path
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
+from sidelong.cli.focus_drawings import print_drawings, print_plans_abreast, write_drawings
 from sidelong.errors import Impossible
 from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
@@ -17,14 +15,19 @@ from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.plan.ways_out import ways_out
 from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set, rotation_to_set
-from sidelong.sheet.elevation_view import elevation_of_shot
-from sidelong.sheet.plan_view import plan_of_shot
-from sidelong.sheet.terminal import terminal_drawing
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.units import f_mark, metres_in_words
 
 
-def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawings: bool = True) -> None:
+def focus(
+    shoot: Path,
+    /,
+    *,
+    shot: str | None = None,
+    json: bool = False,
+    drawings: bool = True,
+    svg: Path | None = None,
+) -> None:
     """How far to swing or tilt and which way, the ring's mark, the stop, and who comes out how sharp.
 
     Parameters
@@ -37,9 +40,13 @@ def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawin
         Print one JSON object.
     drawings
         Draw a small plan and elevation under each card; --drawings=no leaves them out.
+    svg
+        Also write plan, elevation and the picture's frame with blur rings as SVG files into this folder.
 
     Raises
     ------
+    FileFault
+        The drawings cannot be written.
     Impossible
         After everything else is printed, when a shot cannot be had; the ways out that work are named.
     """
@@ -55,14 +62,21 @@ def focus(shoot: Path, /, *, shot: str | None = None, json: bool = False, drawin
             continue
         sure = plan_sureness(opened, one, planned.focus)
         others = plan_alternatives(opened, one, planned.focus, sure.chance.together)
-        answers.append(focus_answer(one, planned.focus, sure, others))
+        answer = focus_answer(one, planned.focus, sure, others)
+        answers.append(answer)
         if not json:
             _print(opened, one, planned.focus, sure)
             if drawings:
-                _draw(planned)
+                print_drawings(planned)
             if others:
                 _print_others(planned, others, drawings)
             say("")
+        if svg is not None:
+            files = write_drawings(svg, planned, others)
+            answer["files"] = [str(path) for path in files]
+            if not json:
+                say("\n".join(f"  {path}" for path in files))
+                say("")
     if json:
         json_answer("focus", shoot_head(opened), answers)
     if refused:
@@ -118,13 +132,6 @@ def _stop_in_words(planned: FocusPlan) -> str:
     return f"no setting of this lens does better than f/{planned.widest_f_proved:.2f}; found f/{needed:.2f}"
 
 
-def _draw(planned: ShotPlan) -> None:
-    unicode = (sys.stdout.encoding or "").lower().startswith("utf")
-    for drawn in (plan_of_shot(planned), elevation_of_shot(planned)):
-        say(f"\n  {drawn.title}")
-        say(terminal_drawing(drawn, unicode=unicode))
-
-
 def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bool) -> None:
     """Other good settings, their plans drawn small side by side."""
     for number, other in enumerate(others, 1):
@@ -133,17 +140,8 @@ def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bo
         frames = "" if other.frames_to_take is None else f", {_frames(other.frames_to_take)} for 95 in 100"
         words = movement_to_set(other.setting)
         say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{soft}{frames}")
-    if not drawings:
-        return
-    unicode = (sys.stdout.encoding or "").lower().startswith("utf")
-    small = [
-        terminal_drawing(
-            plan_of_shot(replace(planned, focus=other)), columns=40, rows=12, unicode=unicode
-        ).splitlines()
-        for other in others
-    ]
-    for lines in zip_longest(*small, fillvalue=""):
-        say("  " + "  ".join(f"{line:<40}" for line in lines).rstrip())
+    if drawings:
+        print_plans_abreast(planned, others)
 
 
 def _row(point: PointFocus, limit: float) -> tuple[str, ...]:

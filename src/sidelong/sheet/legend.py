@@ -11,13 +11,13 @@ from sidelong.sheet.drawing import Circle, Drawing, Line, Point, Polygon, Shape,
 from sidelong.sheet.fonts import width_of
 from sidelong.sheet.symbols import person_from_above
 
-_ROW, _WORDS_AT, _COLUMN, _ROWS = 0.24, 0.42, 1.5, 3
+_ROW, _WORDS_AT, _COLUMN, _ROWS = 0.24, 0.42, 1.5, 4
 _METRES_PER_MM = 0.025
 """It is printed at 1:25."""
 
 
 def legend(imperial: bool = False) -> Drawing:
-    """All signs in columns of three, to be printed at 1:25. [m]"""
+    """All signs in columns of four, to be printed at 1:25. [m]"""
     entries: list[tuple[str, list[Shape]]] = []
     for words, pen in (("to be sharp", "sharp person"), ("to be soft", "soft person"), ("neither asked", "person")):
         entries.append((words, list(person_from_above(Person("", (0.2, -0.01, 0.0), -math.pi / 2, height=0.9), pen))))  # type: ignore[arg-type]
@@ -25,6 +25,7 @@ def legend(imperial: bool = False) -> Drawing:
     entries += [
         ("plane of focus", [Line(((0.02, 0.0), (0.38, 0.0)), "plane of focus")]),
         ("within the blur limit", [Line(((0.02, 0.0), (0.38, 0.0)), "plane of focus"), *ticks]),
+        ("plane of focus at the floor", [Line(((0.02, 0.0), (0.38, 0.0)), "plane at the floor")]),
         ("hinge line, cut through", [Circle((0.2, 0.0), 0.05, "hinge")]),
         ("edge of the picture", [Line(((0.02, 0.0), (0.38, 0.0)), "field of view")]),
         ("light, legs of its stand, aim", [

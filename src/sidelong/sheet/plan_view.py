@@ -70,6 +70,7 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
     cut = plan_cut(eye_height(focus))
     box = plan_box(shoot, (plan,))
     inner = _inside(shoot.place, focus, box)
+    floor = _floor_under(shoot.place, focus)
     daylight = plan.light.daylight
     to_sun: Vector | None = daylight.to_sun if daylight is not None and daylight.sun_normal > 0 else None
     suns = [(daylight.azimuth, f"sun {plan.shot.when:%H:%M}")] if daylight is not None and to_sun is not None else []
@@ -77,6 +78,7 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
     shapes: list[Shape] = [
         *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches),
         *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place),
+        *focus_at_floor(cut, plan_cut(floor), focus, plan.shot.body.film.width, inner),
         *focus_on(cut, focus, plan.shot.body.film.width, inner), *_lights(plan, cut), *_people(plan),
         *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place, box),
     ]  # fmt: skip
@@ -111,6 +113,39 @@ def focus_on(cut: Cut, focus: FocusPlan, film_size: float, box: Box) -> tuple[Sh
         shapes.append(Text(end, "plane of focus", "plane of focus", clear=0.05, strong=True))
     shapes += _hinge(cut, focus, box)
     return tuple(shapes)
+
+
+def focus_at_floor(cut: Cut, floor: Cut, focus: FocusPlan, film_size: float, box: Box) -> tuple[Shape, ...]:
+    """Plane of focus and zone where they meet the floor; nothing where the plane is so steep that this is the same
+    as on `cut`. [m]"""
+    here, below = (plane_trace(c, focus.plane_normal, focus.plane_offset, box) for c in (cut, floor))
+    if below is None or (here is not None and _apart(here, below) < 0.08):
+        return ()
+    spacing = 2 * max(0.06, 0.014 * max(box[2] - box[0], box[3] - box[1]))
+    ticks = zone_ticks(floor, focus, film_size, box, spacing)
+    end = max(below, key=lambda p: math.dist(p, cut.project(focus.frame.at)))
+    return (
+        *(Line(tick.points, "zone at the floor") for tick in ticks),
+        Line(below, "plane at the floor"),
+        Text(end, "at the floor", "plane at the floor", clear=0.05),
+    )
+
+
+def _apart(one: tuple[Point, Point], other: tuple[Point, Point]) -> float:
+    """How far two straight lines lie from one another at most, at the ends of the first. [m]"""
+    (ax, ay), (bx, by) = other
+    length = math.dist(*other) or 1.0
+    return max(abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / length for x, y in one)
+
+
+def _floor_under(place: Place, focus: FocusPlan) -> float:
+    """Height of the floor of the room that the camera stands in, else 0. [m]"""
+    at = focus.frame.at
+    for room in place.rooms:
+        inner = room_box(room)
+        if inner[0] <= at[0] <= inner[2] and inner[1] <= at[1] <= inner[3]:
+            return room.at[2]
+    return 0.0
 
 
 def _hinge(cut: Cut, focus: FocusPlan, box: Box) -> list[Shape]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
@@ -51,6 +52,14 @@ INKS: dict[Pen, Ink] = {
     "field of view": Ink(0.14, dashes="2.4 1.1", minds=0.12),
     "plane of focus": Ink(0.55, FOCUS, minds=0.4),
     "zone": Ink(0.11, FOCUS, minds=0.03),
+    "plane at the floor": Ink(0.3, FOCUS, dashes="1.8 1.0", minds=0.25),
+    "zone at the floor": Ink(0.09, FOCUS, dashes="0.5 0.7", minds=0.02),
+    "frame": Ink(0.35, minds=0.6),
+    "outline": Ink(0.16, "#7c7972", "#ece9e2", minds=0.1),
+    "ring": Ink(0.25, minds=0.6),
+    "sharp ring": Ink(0.35, FOCUS, minds=0.8),
+    "soft ring": Ink(0.3, dashes="0.9 0.6", minds=0.6),
+    "image circle": Ink(0.2, dashes="1.6 0.6 0.3 0.6", minds=0.2),
     "hinge": Ink(0.25, FOCUS, dashes="2.2 0.7 0.3 0.7", minds=0.2),
     "light": Ink(0.3, fill="#d9d6cf", minds=0.8),
     "beam": Ink(0.18, dashes="0.9 0.8", minds=0.15),
@@ -64,22 +73,58 @@ INKS: dict[Pen, Ink] = {
 }
 
 
-def svg_drawing(drawing: Drawing, scale: float) -> str:
-    """The drawing as an SVG document of its true size on paper at 1:scale; user units are millimetres. [-]"""
+_SOLID: dict[Pen, float] = {"wall": INKS["wall"].minds, "outline": 0.04}
+"""Shapes whose inside minds being written over as well, and how much."""
+
+
+def svg_drawing(drawing: Drawing, scale: float, inside: str = "") -> str:
+    """The drawing as an SVG document of its true size on paper at 1:scale; user units are millimetres. [-]
+
+    `inside`: where it stands in another document of millimetres, as attributes x and y.
+    """
     width, height = paper_size(drawing, scale)
     sheet = _Sheet(drawing, scale)
     body = [sheet.shape(s) for s in drawing.shapes if not isinstance(s, Text)]
     body += _words(drawing, sheet, (width, height))
+    return "\n".join([_head(width, height, inside), f"<title>{clean(drawing.title)}</title>", *body, "</svg>"])
+
+
+def abreast(drawings: Sequence[Drawing], width: float) -> str:
+    """Drawings small beside one another, each `width` wide [mm], under it its title in lines; one SVG document."""
+    gap, line = 4.0, _LETTERS * 1.3
+    titles = [_wrapped(drawing.title, width) for drawing in drawings]
+    high = max(drawing.height / drawing.width * width for drawing in drawings)
+    across = len(drawings) * (width + gap) - gap
+    height = high + 2.0 + line * max(len(lines) for lines in titles)
+    body = []
+    for k, (drawing, lines) in enumerate(zip(drawings, titles, strict=True)):
+        x = k * (width + gap)
+        body.append(svg_drawing(drawing, drawing.width * 1e3 / width, f'x="{x:.3f}" y="0" '))
+        for row, words in enumerate(lines):
+            y = high + 2.0 + line * (row + 0.8)
+            body.append(f'<text x="{x:.3f}" y="{y:.3f}" fill="{INK}">{clean(words)}</text>')
+    return "\n".join([_head(across, height), *body, "</svg>"])
+
+
+def _wrapped(words: str, width: float) -> list[str]:
+    """Words in lines no wider than a width [mm]."""
+    lines: list[str] = []
+    for word in words.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width_of(longer, _LETTERS) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+def _head(width: float, height: float, inside: str = "") -> str:
     family = quoteattr(f"'{FAMILY}', '{FALLBACK}', sans-serif")
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.3f}mm" height="{height:.3f}mm" '
-            f'viewBox="0 0 {width:.3f} {height:.3f}" font-family={family} font-size="{_LETTERS}" '
-            'stroke-linejoin="round" stroke-linecap="butt">',
-            f"<title>{clean(drawing.title)}</title>",
-            *body,
-            "</svg>",
-        ]
+    unit = "" if inside else "mm"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {inside}width="{width:.3f}{unit}" height="{height:.3f}{unit}" '
+        f'viewBox="0 0 {width:.3f} {height:.3f}" font-family={family} font-size="{_LETTERS}" '
+        'stroke-linejoin="round" stroke-linecap="butt">'
     )
 
 
@@ -223,9 +268,9 @@ def ink_of(drawing: Drawing, sheet: _Sheet) -> NDArray[np.float64]:
         run = np.array([sheet.at(p) for p in outline_points(shape)])
         steps = np.diff(run, axis=0)
         lengths = np.hypot(steps[:, 0], steps[:, 1])
-        if shape.pen == "wall" and isinstance(shape, Polygon):
+        if shape.pen in _SOLID and isinstance(shape, Polygon):
             solid = np.array([p for line in hatching([*map(tuple, run[:-1])], 45.0, 0.8) for p in _dotted(line)])
-            rows.append(np.hstack([solid.reshape(-1, 2), np.full((len(solid), 1), INKS["wall"].minds)]))
+            rows.append(np.hstack([solid.reshape(-1, 2), np.full((len(solid), 1), _SOLID[shape.pen])]))
         for start, step, length in zip(run[:-1], steps, lengths, strict=True):
             shares = np.linspace(0, 1, max(2, int(length / 0.7)))[:, None]
             rows.append(np.hstack([start + shares * step, np.full((len(shares), 1), INKS[shape.pen].minds)]))

@@ -17,7 +17,26 @@ from sidelong.sheet.labels import Wish, place_labels
 from sidelong.sheet.svg import outline_points
 
 _PAPER_ONLY: frozenset[Pen] = frozenset(
-    {"scale", "north", "note", "sun", "zone", "stand", "sun patch", "figure", "block behind", "overhead"}
+    {
+        "scale",
+        "north",
+        "note",
+        "sun",
+        "zone",
+        "stand",
+        "sun patch",
+        "figure",
+        "block behind",
+        "overhead",
+        "plane at the floor",
+        "zone at the floor",
+        "frame",
+        "outline",
+        "ring",
+        "sharp ring",
+        "soft ring",
+        "image circle",
+    }
 )
 _MOST_BLOCKS = 6
 """More blocks than this would drown the people: then none is drawn."""
