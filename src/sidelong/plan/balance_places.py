@@ -35,7 +35,7 @@ METERED_AT = 5
 """Distances that a head which may be moved is metered at, evenly in stops."""
 STEP = 2 ** (1 / 6)
 """Distances tried: each changes a small light by a third of a stop."""
-MOST_TRIED = 4000
+MOST_TRIED = 1000
 """Sets of gels and distances that are looked at, the smallest changes first."""
 _HIDDEN = -40.0
 """Stands for no light at all. [log2 of lx s]"""
