@@ -499,3 +499,37 @@ def test_a_shoot_without_wishes_is_told_so(tmp_path, capsys, monkeypatch):
     code, _, err = run(path, capsys, monkeypatch)
     assert code == 2
     assert "found no wishes" in err
+
+
+def test_later_in_the_day_is_when_it_says(tmp_path, capsys, monkeypatch):
+    """Ambient three stops under with the sun in her face: at the time named the light's own figures meet it, and
+    twenty minutes before they do not."""
+    wishes, given, _, *_ = CANNOT["the sun to be outshone"]
+    path = shoot_file(tmp_path, wishes, **given)
+    _, shot, _ = answered(path, capsys, monkeypatch)
+    (later,) = [way for way in shot["ways_out"] if way["kind"] == "later"]
+    hour, minute = (int(part) for part in later["words"].split(" at ")[1][:5].split(":"))
+    assert " later, at " in later["words"]
+
+    def worst(minutes):
+        at = f"{minutes // 60:02d}:{minutes % 60:02d}:00"
+        there = shoot_file(tmp_path, wishes, **{**given, "time": at})
+        return brute_force(there, wishes, shutters=USUAL)
+
+    assert worst(60 * hour + minute) <= 1 / 6 + 1e-3
+    assert worst(60 * hour + minute - 20) > 1 / 6
+
+
+def test_what_was_read_counts_in_the_balance(tmp_path, capsys, monkeypatch):
+    """A key read a stop over what its plan without readings gives is set a stop lower."""
+    wishes = [("Ana", "key", "stops", 1.0)]
+    path = shoot_file(tmp_path, wishes)
+    _, before, _ = answered(path, capsys, monkeypatch)
+    got = before["wishes"][0]["got_stops"]
+    path.write_text(path.read_text() + f'[[readings]]\nwho = "Ana"\nlight = "key"\nstops = {got + 1}\n')
+    code, after, _ = answered(path, capsys, monkeypatch)
+    assert code == 0
+    stops = math.log2(after["strobes"][0]["power"] / before["strobes"][0]["power"])
+    assert stops == pytest.approx(-1.0, abs=1e-6)
+    _, out, _ = run(path, capsys, monkeypatch)
+    assert "key: +1.0 stops" in out

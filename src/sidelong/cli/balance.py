@@ -24,6 +24,7 @@ from sidelong.light.power import power_in_words
 from sidelong.plan.balance_answer import facts_answer, wishes_answer
 from sidelong.plan.balance_hold import held
 from sidelong.plan.balance_ways import Reasons, reasons
+from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import head_in_words
 from sidelong.plan.motion import burning_of
 from sidelong.plan.predict import plan_shot
@@ -116,6 +117,8 @@ def _print(shoot: Shoot, plan: ShotPlan, why: Reasons | None) -> None:
     if why is not None:
         _print_why(why)
     for words in facts_in_words(shoot, plan.shot, plan.focus, plan.light):
+        say(f"  {words}")
+    for words in learned_in_words(plan.light.learned):
         say(f"  {words}")
     for note in plan.light.notes:
         say(f"  {note}")

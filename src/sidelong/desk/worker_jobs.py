@@ -49,7 +49,7 @@ def picture(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     plan = plan_shot(shoot, shot, DRAFT_SAMPLES if quality is DRAFT else READING_SAMPLES)
     shot, work = plan.shot, quality.tracing
     tell({"fraction": PLANNING})
-    exposure = Exposure(plan.light.shutter, plan.light.iso, shot.balance)
+    exposure = Exposure(plan.light.shutter, plan.light.speed, shot.balance)
     film = plan.view.film
     view = replace(plan.view, width=work.width, height=max(1, round(work.width * film.height / film.width)))
     settings, title = settings_of(plan), f"{shoot.title}: {shot.id}"

@@ -6,7 +6,23 @@ from typing import Any
 
 from sidelong.plan.motion import Burning, Motion, burning_of, motions_of
 from sidelong.plan.values import BalancePlan, FocusPlan, LightPlan
+from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shoot, Shot
+
+
+def wishes_in_words(balance: BalancePlan | None) -> tuple[str, ...]:
+    """A sentence for each wish: ``key +0.0 at Ana comes out +0.1``; those that are missed say so."""
+    if balance is None:
+        return ()
+    said = [
+        f"wished: {wish.words}; comes out {stops_in_words(wish.got)}{'' if wish.met else ', missed'}"
+        for wish in balance.wishes
+    ]
+    for colour in balance.colours:
+        gels = " + ".join(gel.id for gel in colour.gels) or "no gel"
+        missed = "" if colour.met else ", missed"
+        said.append(f"wished: {colour.light} at {colour.wanted:.0f} K; comes out {colour.got:.0f} K, {gels}{missed}")
+    return (*said, *balance.changes)
 
 
 def facts_answer(shoot: Shoot, shot: Shot, focus: FocusPlan, light: LightPlan) -> dict[str, Any]:

@@ -111,22 +111,35 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
 
 
 def other_time(shoot: Shoot, plan: BalancePlan) -> WayOut | None:
-    """The next time of day, else the last before, at which the wishes can be met, its sun and sky metered; None where
-    there is none within a day."""
+    """The first time later in the day, else the last one before, at which the wishes can be met, to ten minutes; None
+    where there is none. How bright sun and sky are tells where to look; then they are metered there, and halving finds
+    the first time that does, as far as one that does is followed by others."""
     base = _daylight_at(shoot, plan.shot, plan.shot.when)
+
+    def at(when: datetime) -> WayOut | None:
+        now = _daylight_at(shoot, plan.shot, when)
+        steady = np.where(base > 0, plan.lit.steady * _ratio(now, base), now)
+        settings = can_be_met(replace(plan.lit, steady=steady), plan.asked, plan.means)
+        return None if settings is None else _at_time(plan, when, steady, settings)
+
     for forward in (True, False):
-        tried = 0
-        for when, gain in _times(shoot, plan.shot, forward):
-            if can_be_met(replace(plan.lit, steady=plan.lit.steady * gain), plan.asked, plan.means) is None:
-                continue
-            tried += 1
-            if tried > _MOST_METERED:
-                break
-            steady = plan.lit.steady * _ratio(_daylight_at(shoot, plan.shot, when), base)
-            settings = can_be_met(replace(plan.lit, steady=steady), plan.asked, plan.means)
-            if settings is not None:
-                return _at_time(plan, when, steady, settings)
+        times = list(_times(shoot, plan.shot, forward))
+        likely = [k for k, (_, gain) in enumerate(times) if _would_do(plan, gain)]
+        for k in likely[:_MOST_METERED]:
+            found = at(times[k][0])
+            low = -1
+            while found is not None and k - low > 1:
+                middle = (low + k) // 2
+                earlier = at(times[middle][0])
+                low, k, found = (middle, k, found) if earlier is None else (low, middle, earlier)
+            if found is not None:
+                return found
     return None
+
+
+def _would_do(plan: BalancePlan, gain: Array) -> bool:
+    """Whether the wishes can be met with sun and sky (2,) so many times as bright."""
+    return can_be_met(replace(plan.lit, steady=plan.lit.steady * gain), plan.asked, plan.means) is not None
 
 
 def _at_time(plan: BalancePlan, when: datetime, steady: Array, settings: Settings) -> WayOut:

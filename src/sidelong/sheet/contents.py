@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from sidelong.plan.balance_answer import wishes_in_words
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.drawing import Drawing
@@ -141,8 +142,14 @@ def _shot(
         "heads": head_rows(plan),
         "colours": colour_rows(plan.colours),
         "balance": f"{shot.balance:.0f} K",
-        "notes": [breakable(n) for n in (*learned_in_words(plan.light.learned), *plan.light.notes)],
+        "notes": [breakable(n) for n in _notes(plan)],
     }
+
+
+def _notes(plan: ShotPlan) -> tuple[str, ...]:
+    """What is printed under the light: how the wishes came out, what readings taught, what the plan has to say."""
+    light = plan.light
+    return (*wishes_in_words(light.balance), *learned_in_words(light.learned), *light.notes)
 
 
 def lines_of(words: str, width: float, points: float, strong: bool = False) -> int:
