@@ -1,7 +1,7 @@
 """A traced picture's layers for the page: half floats, one picture of film exposure a light, and what weighs them.
 
 Each layer is scaled by a power of two so that its greatest value lies just under what a half float holds: what is
-lost is one part in 2048 of a pixel, down to 29 stops under the layer's brightest.
+lost is one part in 2048 of a pixel, down to 28 stops under the layer's brightest.
 """
 
 from __future__ import annotations

@@ -3,6 +3,7 @@ import type { Engine } from "./engine";
 
 const FRAME_MS = 26;
 const QUIET_MS = 160;
+const SLOW_MS = 700;
 
 export class Loop {
   private request = 0;
@@ -12,6 +13,8 @@ export class Loop {
   private size: [number, number] = [0, 0];
   /** Share of the full size that passes are made at while something moves. */
   private coarse = 1;
+  /** And at rest: less than all of it only where one pass takes the better part of a second. */
+  private fineness = 1;
   private changed = 0;
   private started = 0;
   private firstMs = 0;
@@ -57,7 +60,7 @@ export class Loop {
       this.learn(now - this.sent);
     }
     const moving = now - this.changed < QUIET_MS;
-    const scale = moving ? this.coarse : 1;
+    const scale = moving ? Math.min(this.coarse, this.fineness) : this.fineness;
     engine.resize(this.size[0] * scale, this.size[1] * scale);
     if (!engine.finished) {
       const first = engine.passes === 0;
@@ -78,6 +81,7 @@ export class Loop {
 
   /** More passes a frame while there is time, fewer or coarser ones when there is none. */
   private learn(took: number): void {
+    if (took > SLOW_MS && this.count === 1) this.fineness = Math.max(0.5, this.fineness * 0.7);
     if (took < FRAME_MS * 0.7) {
       if (this.coarse < 1) this.coarse = Math.min(1, this.coarse * 1.15);
       else this.count = Math.min(16, this.count + 1);

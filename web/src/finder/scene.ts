@@ -9,7 +9,7 @@ export const getShade = async () => new Uint16Array(await bytes("api/scene-shade
 export const getSceneLight = (shot: string) => ask<SceneLight>("GET", `api/shots/${encodeURIComponent(shot)}/scene-light`);
 
 interface TableStrobe { name: string; power: number }
-interface TableLight { light: string; flash: boolean; flat_lx?: number; flat_lxs?: number; stops: number | null }
+interface TableLight { name: string; flat_lx?: number; flat_lxs?: number; stops: number | null }
 interface TablePoint { name: string; lights: TableLight[] }
 
 /** Power of every head: as metered, as the file gives it, or the guess that would meet its target. */
@@ -37,7 +37,8 @@ export function meteredFactors(scene: SceneLight, table: LightTable | null, powe
   for (const head of scene.heads) {
     const ratios: number[] = [];
     for (const point of (table?.points ?? []) as unknown as TablePoint[]) {
-      const read = point.lights.find((l) => l.light === head.name)?.flat_lxs;
+      const light = point.lights.find((l) => l.name === head.name);
+      const read = light?.flat_lxs ?? light?.flat_lx;
       const at = eyes[point.name];
       const here = at ? unshadowed(scene, head.name, at, powers) : 0;
       if (read && here > 0) ratios.push(read / here);

@@ -1,6 +1,6 @@
 /**
  * Stops at new settings from stops at old ones, without asking the server: everything is linear in the exposure.
- * Shutter moves steady light, power and gels move their head, ISO and aperture move all.
+ * Shutter moves steady light, power and gels move their head (a lamp that burns steadily too), ISO and aperture all.
  */
 export interface Settings {
   shutter: number;
@@ -33,10 +33,10 @@ const log2 = (v: number) => (v > 0 ? Math.log2(v) : -Infinity);
 export function moved(light: string, flash: boolean, from: Settings, to: Settings): number {
   if (to.off.includes(light)) return -Infinity;
   const all = log2(to.iso / from.iso) - 2 * log2(to.fNumber / from.fNumber);
-  if (!flash) return all + log2(to.shutter / from.shutter);
   const power = log2((to.powers[light] ?? 1) / (from.powers[light] ?? 1));
-  const loss = lossAboveSync(to.shutter, to.sync) - lossAboveSync(from.shutter, from.sync);
-  return all + power - loss + log2((to.shares[light] ?? 1) / (from.shares[light] ?? 1));
+  const gels = log2((to.shares[light] ?? 1) / (from.shares[light] ?? 1));
+  if (!flash) return all + power + gels + log2(to.shutter / from.shutter);
+  return all + power + gels - (lossAboveSync(to.shutter, to.sync) - lossAboveSync(from.shutter, from.sync));
 }
 
 /** Sum of stops. [stops] */

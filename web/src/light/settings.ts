@@ -101,8 +101,13 @@ export function keepEdits(path: Step[], shot: DrawnShot, file: Record<string, un
   return edits;
 }
 
-/** A table's points as the arithmetic takes them. */
-export const pointsOf = (table: LightTable | null): PointStops[] => (table?.points ?? []) as unknown as PointStops[];
+interface TableLight { name: string; stops: number | null; flat_lxs?: number }
+
+/** A table's points as the arithmetic takes them: a flash is read in lux seconds. */
+export function pointsOf(table: LightTable | null): PointStops[] {
+  const points = (table?.points ?? []) as unknown as { name: string; lights: TableLight[] }[];
+  return points.map((p) => ({ name: p.name, lights: p.lights.map((l) => ({ light: l.name, flash: "flat_lxs" in l, stops: l.stops })) }));
+}
 
 /** A power in words: stops under full and watt-seconds. */
 export function powerText(power: number, energy: number): string {
