@@ -105,6 +105,7 @@ SOURCES: dict[str, str] = {
     "sutherland1974": "Sutherland & Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, 32-42.",
     "khr_mesh_quantization": "Khronos Group, KHR_mesh_quantization, glTF 2.0 extension, ratified 2021.",
     "gltf2": "Khronos Group, glTF 2.0 Specification (ISO/IEC 12113:2022): y is up, metres.",
+    "kubelka1931": "Kubelka & Munk, Ein Beitrag zur Optik der Farbanstriche, Z. techn. Physik 12, 1931, 593-601.",
     # people
     "drillis1966": "Drillis & Contini, Body Segment Parameters, Report 1166-03, New York University, 1966.",
     "winter2009": "Winter, Biomechanics and Motor Control of Human Movement, 4th ed., 2009, figure 4.1 "

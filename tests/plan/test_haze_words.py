@@ -27,8 +27,8 @@ def test_how_long_the_machine_runs_and_how_long_the_haze_stays(tmp_path):
     minutes = -math.log(1 - 2 / 60 * volume * 0.01 / 6) * 30
     assert f"fills {volume:.0f} m³ in " in words
     told = f"{minutes * 60:.0f} s" if minutes < 1.5 else f"{minutes:.0f} min"
-    assert f"in {told}, well mixed" in words
-    assert f"{2 / 60 * volume * 0.01:.2g} g/min keep it" in words
+    assert f"in {told}; let it mix" in words
+    assert f"{2 / 60 * volume * 0.01:.2g} g/min then keep it" in words
     assert "half of it is left after 21 min, a tenth after 69 min, the air changed 2 times an hour" in words
     assert "a dark thing is lost at 130 m" in words
     (caution,) = [c for c in cautions(shoot) if c.title == "Haze"]

@@ -3,7 +3,7 @@
 Skins lie between two published test patches, in the logarithm of the reflectance, because pigment multiplies
 what a layer lets through: R = light^(1 - m) x dark^m, m being the share of dark. Cloths are given at nine
 wavelengths, 380 to 780 in steps of 50 nm, and joined by a monotone curve; they are estimates of dyed wool,
-cotton and rubber, common practice, no source.
+cotton and rubber, common practice, no source. Cloth may also be named by its dye and fibre (people/dyes.py).
 
 Source
 ------
@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
+from sidelong.people import dyes
 from sidelong.spectra.monotone import monotone
 from sidelong.spectra.values import Finish, Spectrum
 
@@ -85,7 +86,7 @@ _CLOTHS: dict[str, tuple[tuple[float, ...], float | None, float]] = {
 def names() -> tuple[str, ...]:
     """Every finish known here, skins as ``skin medium`` and lips as ``lips medium``."""
     skins = [f"{part} {tone}" for tone in SKINS for part in ("skin", "lips")]
-    return (*skins, *_CLOTHS)
+    return (*skins, *dict.fromkeys((*_CLOTHS, *dyes.names())))
 
 
 @lru_cache(maxsize=256)
@@ -106,6 +107,11 @@ def finish(name: str) -> Finish:
         knots, roughness, grain = _CLOTHS[name]
         values = monotone(_KNOTS, knots, _WAVELENGTHS)
         return Finish(name, Spectrum(_WAVELENGTHS, values), roughness=roughness, grain=grain, source=_ESTIMATE)
+    cloth = dyes.parted(name)
+    if cloth is not None:
+        _, roughness, grain = dyes.FIBRES[cloth[2]]
+        spectrum = Spectrum(_WAVELENGTHS, dyes.dyed(*cloth))
+        return Finish(name, spectrum, roughness=roughness, grain=grain, source="kubelka1931; strengths: estimate")
     raise InputFault(unknown("a finish worn by people", name, names()))
 
 

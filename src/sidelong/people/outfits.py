@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sidelong.errors import InputFault
+from sidelong.people import cloth
 from sidelong.people.cloth import unknown
 
 Choice = tuple[str, ...]
@@ -61,13 +62,26 @@ OUTFITS: dict[str, Outfit] = {
 
 
 def outfit(name: str) -> Outfit:
-    """The outfit of that name.
+    """The outfit of that name; after " in " the cloth of what is worn on top: ``jersey in madder wool``.
 
     Raises
     ------
     InputFault
-        The name is not known; the message lists the nearest.
+        The outfit or the cloth is not known; the message lists the nearest.
     """
-    if name not in OUTFITS:
-        raise InputFault(unknown("an outfit", name, tuple(OUTFITS)))
-    return OUTFITS[name]
+    worn, _, of = name.partition(" in ")
+    if worn not in OUTFITS:
+        raise InputFault(unknown("an outfit", worn, tuple(OUTFITS)))
+    if not of:
+        return OUTFITS[worn]
+    cloth.finish(of)
+    return replace(OUTFITS[worn], top_cloth=(of,))
+
+
+def is_outfit(name: str) -> bool:
+    """Whether `outfit` knows the name."""
+    try:
+        outfit(name)
+    except InputFault:
+        return False
+    return True

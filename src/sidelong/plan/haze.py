@@ -60,9 +60,9 @@ def _running(machine: HazeMachine, volume: float, shoot: Shoot) -> str:
     except Impossible as error:
         return f"{machine.id}: {error}"
     held = changes * volume * concentration * 60.0
-    keep = f", then {held:.2g} g/min keep it" if held > 0 else ""
+    keep = f"; {held:.2g} g/min then keep it" if held > 0 else ""
     fills = f"{machine.id} at {machine.output:g} g/min fills {volume:.0f} m³ in {_duration(seconds)}"
-    return f"{fills}, well mixed{keep}"
+    return f"{fills}; let it mix for some minutes{keep}"
 
 
 def _staying(shoot: Shoot) -> str:

@@ -64,7 +64,8 @@ class PersonTable(Table):
     skin: Word = "medium"
     """"fair", "light", "olive", "medium", "tan", "brown", "dark". [-; "medium"]"""
     clothes: Word = "workwear"
-    """"workwear", "oilskins", "jersey", "coat", "apron", "plain". [-; "workwear"]"""
+    """"workwear", "oilskins", "jersey", "coat", "apron", "plain"; and, after " in ", the cloth on top by its dye and
+    fibre: "jersey in madder wool", "coat in deep indigo linen". [-; "workwear"]"""
     seat: Seat = 0.45
     """Height of the seat above the feet, when sitting. [m; 0.45]"""
     moves: Speed = 0.0

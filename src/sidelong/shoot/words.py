@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from sidelong.people.cloth import SKINS
-from sidelong.people.outfits import OUTFITS
+from sidelong.people.outfits import OUTFITS, is_outfit
 from sidelong.people.stand_in import BUILDS
 from sidelong.place.furnishings import KINDS
 from sidelong.shoot.lines import Path
@@ -40,7 +40,7 @@ class Vocabulary:
 FINISH = Vocabulary("finish", FINISHES, "grey 0.5", lambda word: word in FINISHES or is_finish(word))
 BLOCK = Vocabulary("kind of block", KINDS, "box", KINDS.__contains__)
 SKIN = Vocabulary("skin", tuple(SKINS), "medium", SKINS.__contains__)
-CLOTHES = Vocabulary("clothes", tuple(OUTFITS), "workwear", OUTFITS.__contains__)
+CLOTHES = Vocabulary("clothes", tuple(OUTFITS), "workwear", is_outfit)
 BUILD = Vocabulary("build", tuple(BUILDS), "average", BUILDS.__contains__)
 
 
