@@ -12,7 +12,7 @@ from sidelong.day.kit import packing
 from sidelong.lens.values import Film, Lens
 from sidelong.light.values import Bounce, Gel, Modifier, Strobe
 from sidelong.place.values import Opening, Place, Room
-from sidelong.shoot.values import Body, CameraStand, HazeMachine, Kit, Owned, Power, Shoot, Shot, ShotLight
+from sidelong.shoot.values import Body, CameraStand, HazeMachine, Kit, NdFilter, Owned, Power, Shoot, Shot, ShotLight
 
 BODY, SHORT, LONG = Body("body", Film(0.036, 0.024)), Lens("short", 0.045, 2.8), Lens("long", 0.09, 2.8)
 KEY, SPARE = Strobe("key", 400.0, guide_number=22.0), Strobe("spare head", 200.0, guide_number=15.0)
@@ -70,3 +70,11 @@ def test_what_no_shot_uses_comes_last(shoot):
 def test_one_piece_used_twice_counts_once(shoot):
     both = replace(shoot, shots=(shoot.shots[1], shoot.shots[1]))
     assert packing(both).weight == pytest.approx(16.5 - 0.7)
+
+
+def test_filters_on_the_lens_go_along(shoot):
+    """The one that a shot wears is needed, the other is a spare."""
+    kit = replace(shoot.kit, filters={"ND 2": NdFilter("ND 2", 2.0), "ND 3": NdFilter("ND 3", 3.0)})
+    worn = replace(shoot.shots[0], filters=(kit.filters["ND 3"],))
+    used = {p.id: p.shots for p in packing(replace(shoot, kit=kit, shots=(worn, shoot.shots[1]))).pieces}
+    assert (used["ND 3"], used["ND 2"]) == ((1,), ())

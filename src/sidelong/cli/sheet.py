@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from PIL import Image
@@ -106,7 +107,7 @@ def extras_of(shoot: Shoot, plans: Sequence[ShotPlan], pictures: dict[str, Path]
     )
     rows = tuple(
         KitRow(p.kind, p.id, p.shots, is_needed(p), p.owned.owned, p.owned.rent_per_day, p.owned.weight)
-        for p in packing(shoot).pieces
+        for p in packing(replace(shoot, shots=tuple(plan.shot for plan in plans))).pieces
     )
     return Extras(pictures, notices, rows, "No predicted picture yet; sidelong picture makes one.")
 

@@ -66,6 +66,7 @@ def _listed(kit: Kit) -> Sequence[tuple[str, Iterable[str]]]:
         ("lamp", kit.lamps),
         ("modifier", kit.modifiers),
         ("gel", kit.gels),
+        ("filter", kit.filters),
         ("power", kit.power),
         ("haze", kit.haze),
     )
@@ -83,7 +84,7 @@ def _uses(shoot: Shoot) -> dict[tuple[str, str], list[int]]:
 
 
 def _of_shot(shot: Shot) -> list[tuple[str, str]]:
-    keys = [("body", shot.body.id), ("lens", shot.lens.id)]
+    keys = [("body", shot.body.id), ("lens", shot.lens.id), *(("filter", f.id) for f in shot.filters)]
     for light in shot.lights:
         keys.append(("lamp" if light.strobe.steady else "strobe", light.strobe.id))
         keys += [("gel", gel.id) for gel in light.gels]

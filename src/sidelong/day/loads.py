@@ -66,17 +66,19 @@ def _of_shot(plan: ShotPlan, source: str, kit: Kit) -> tuple[float, float, list[
     its recycling time, whatever its power; a lamp burns through the shot."""
     watts, hours = 0.0, 0.0
     names = []
-    for placed, head in zip(plan.shot.lights, plan.light.heads, strict=True):
+    for k, placed in enumerate(plan.shot.lights):
         strobe = placed.strobe
+        # a plan without metered light has set no head: full power is then the most that it can be
+        energy = plan.light.heads[k].energy if plan.light.heads else strobe.energy * (placed.power or 1.0)
         if (strobe.fed_by or next(iter(kit.power))) != source or (strobe.fed_by is None and len(kit.power) > 1):
             continue
         names.append(strobe.id)
         if strobe.steady:
-            watts += head.energy
-            hours += head.energy * LAMP_HOURS / (plan.shot.frames or USUAL_FRAMES)
+            watts += energy
+            hours += energy * LAMP_HOURS / (plan.shot.frames or USUAL_FRAMES)
         else:
             watts += strobe.energy / strobe.recycle / CHARGING
-            hours += head.energy / 3600 / CHARGING
+            hours += energy / 3600 / CHARGING
     return watts, hours, names
 
 

@@ -111,9 +111,9 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
 
 
 def other_time(shoot: Shoot, plan: BalancePlan) -> WayOut | None:
-    """The first time later in the day, else the last one before, at which the wishes can be met, to ten minutes; None
-    where there is none. How bright sun and sky are tells where to look; then they are metered there, and halving finds
-    the first time that does, as far as one that does is followed by others."""
+    """The first time later in the day, else the last one before, at which the wishes can be met, to ten minutes;
+    None where there is none. How bright sun and sky are tells where to look; then they are metered there, and halving
+    finds the first time that does, as far as one that does is followed by others."""
     base = _daylight_at(shoot, plan.shot, plan.shot.when)
 
     def at(when: datetime) -> WayOut | None:
