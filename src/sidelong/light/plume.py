@@ -25,10 +25,10 @@ from sidelong.place.values import Plume
 
 Values = NDArray[np.float64]
 
-SPACING = 0.8
-"""Of puffs, over their spread: their sum is then even to a thousandth."""
-MOST_PUFFS = 96
-FAINT = 3.0
+SPACING = 1.4
+"""Of puffs, over their spread: an endless row is then even to 1 in 10 000, 2 exp(-2 pi^2 / SPACING^2)."""
+MOST_PUFFS = 64
+FAINT = 2.5
 """A mirrored puff so many spreads away from the room is left out."""
 
 
