@@ -20,7 +20,7 @@ export const finishes: readonly string[] = page.words.finish;
 /** The table behind each kind of thing, and what has a form of its own elsewhere. */
 export const TABLES = {
   person: "PersonTable", mark: "MarkTable", block: "BlockTable", mesh: "MeshTable", room: "RoomTable", opening: "OpeningTable",
-  camera: "CameraTable", light: "LightTable", shot: "ShotTable", place: "PlaceTable",
+  camera: "CameraTable", light: "LightTable", shot: "ShotTable", place: "ShootFile",
 } as const;
 
 export const KIT = {
@@ -29,7 +29,7 @@ export const KIT = {
 } as const;
 
 /** Lists whose items are things on the plan and have their own forms. */
-export const ELSEWHERE = new Set(["lights", "openings", "rooms", "blocks", "meshes", "people", "marks", "shots", "readings", "kit"]);
+export const ELSEWHERE = new Set(["lights", "openings", "rooms", "blocks", "meshes", "people", "marks", "shots", "readings", "kit", "sidelong"]);
 
 /** What a person typed as the file's value: a number, a list in brackets or with commas, else words; null: left out. */
 export function typed(text: string, key: Key): unknown {

@@ -26,7 +26,8 @@ class Hand {
   snapping = $state(readChoice("snap", ["on", "off"]) === "on");
   /** Lines that the held thing has snapped to. [m] */
   guides = $state.raw<{ x: number | null; y: number | null }>({ x: null, y: null });
-  private thing: Selection | null = null;
+  /** What is held, or was last. */
+  thing = $state.raw<Selection | null>(null);
   private soon: ReturnType<typeof setTimeout> | undefined;
 
   setSnapping(on: boolean): void {

@@ -44,7 +44,7 @@ export function pathOf({ file, drawn, shot, shotPath }: Source, { kind, name }: 
     case "camera": return [...shotPath, "camera"];
     case "light": return lightPath(shotPath, list(shotTable["lights"]), shot?.lights.find((l) => l.name === name));
     case "shot": return shotPath;
-    case "place": return ["place"];
+    case "place": return [];
     case "kit": {
       const [part = "", ...id] = name.split("/");
       return ["kit", part, { is: id.join("/") }];

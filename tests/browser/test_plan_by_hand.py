@@ -1,0 +1,174 @@
+"""The plan under the hand: what is dragged, turned and typed is what the optics says and what the file holds."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import pytest
+
+from at_the_desk import blur_computed, blur_shown, drag, grip, pixels_for_metre, saved, until
+from desk_on_air import DeskOnAir
+
+
+@pytest.fixture
+def plan(page: Any) -> Any:
+    """The plan, drawn, with the figures of the people in the strip."""
+    page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
+    saved(page)
+    return page
+
+
+def table(desk: DeskOnAir, of: str, name: str) -> dict[str, Any]:
+    file = tomllib.loads(desk.file.read_text(encoding="utf-8"))
+    return next(one for one in file[of] if name in (one.get("name"), one.get("id")))
+
+
+def test_the_blur_follows_the_hand_and_is_what_the_optics_says(plan: Any, desk: DeskOnAir) -> None:
+    before = blur_shown(plan, "Bo")
+    drag(plan, "person:Bo", (-0.62, 0.33), let_go=False)
+    until(plan, lambda: blur_shown(plan, "Bo") != before)
+    plan.wait_for_timeout(300)
+    held = blur_shown(plan, "Bo")
+    assert table(desk, "people", "Bo")["at"] == [5.50, 3.10]  # not in the file while it is held
+    plan.mouse.up()
+    saved(plan)
+    plan.wait_for_timeout(300)
+    x, y = table(desk, "people", "Bo")["at"]
+    assert (x, y) == (pytest.approx(4.9, abs=0.03), pytest.approx(3.45, abs=0.03))
+    computed = blur_computed(desk.folder, "both", "Bo")
+    assert held == pytest.approx(computed, abs=0.51)
+    assert blur_shown(plan, "Bo") == pytest.approx(computed, abs=0.51)
+    assert abs(computed - before) > 5
+
+
+def test_a_drag_snaps_to_the_grid_and_alt_frees_it(plan: Any, desk: DeskOnAir) -> None:
+    drag(plan, "person:Bo", (0.234, -0.456))
+    saved(plan)
+    for value in table(desk, "people", "Bo")["at"]:
+        assert round(value / 0.05) * 0.05 == pytest.approx(value, abs=1e-9) or value in (2.4, 1.0, 2.0, 1.5, 0.6)
+    plan.keyboard.down("Alt")
+    drag(plan, "person:Bo", (0.113, 0.117))
+    plan.keyboard.up("Alt")
+    saved(plan)
+    x, y = table(desk, "people", "Bo")["at"]
+    assert any(abs(round(v / 0.05) * 0.05 - v) > 1e-6 for v in (x, y))
+
+
+def test_arrows_move_by_a_centimetre_and_ten(plan: Any, desk: DeskOnAir) -> None:
+    x, y = table(desk, "people", "Ada")["at"]
+    grip(plan, "person:Ada").focus()
+    for key in ("ArrowRight", "ArrowRight", "Shift+ArrowUp"):
+        plan.keyboard.press(key)
+    plan.wait_for_timeout(700)
+    saved(plan)
+    assert table(desk, "people", "Ada")["at"] == pytest.approx([x + 0.02, y + 0.10])
+
+
+def test_undo_and_redo_without_limit(plan: Any, desk: DeskOnAir) -> None:
+    start = table(desk, "people", "Ada")["at"]
+    grip(plan, "person:Ada").focus()
+    for _ in range(5):
+        plan.keyboard.press("ArrowLeft")
+        plan.wait_for_timeout(650)
+        saved(plan)
+    moved = table(desk, "people", "Ada")["at"]
+    assert moved == pytest.approx([start[0] - 0.05, start[1]])
+    for _ in range(5):
+        plan.keyboard.press("Control+z")
+    plan.wait_for_timeout(1500)
+    saved(plan)
+    assert table(desk, "people", "Ada")["at"] == start
+    for _ in range(5):
+        plan.keyboard.press("Control+Shift+z")
+    plan.wait_for_timeout(1500)
+    saved(plan)
+    assert table(desk, "people", "Ada")["at"] == pytest.approx(moved)
+    assert "# by the trestle" in desk.file.read_text(encoding="utf-8")
+
+
+def test_a_face_is_turned_and_an_aim_snaps_to_somebody(plan: Any, desk: DeskOnAir) -> None:
+    grip(plan, "light:key").focus()
+    plan.keyboard.press("Enter")
+    aim = grip(plan, "light:key", "aim")
+    aim.wait_for()
+    ada, bo = (grip(plan, f"person:{name}").locator(".reach").bounding_box() for name in ("Ada", "Bo"))
+    box = aim.locator(".knob").bounding_box()
+    plan.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    plan.mouse.down()
+    plan.mouse.move((ada["x"] + bo["x"]) / 2, (ada["y"] + bo["y"]) / 2, steps=4)
+    plan.mouse.move(bo["x"] + bo["width"] / 2, bo["y"] + bo["height"] / 2, steps=4)
+    plan.mouse.up()
+    saved(plan)
+    shot = table(desk, "shots", "both")
+    assert shot["lights"][0]["aim"] == "Bo"
+    plan.keyboard.press("Escape")
+    grip(plan, "person:Ada").focus()
+    plan.keyboard.press("Enter")
+    drag(plan, "person:Ada", (0.8, 0.0), part="turn")
+    saved(plan)
+    assert isinstance(table(desk, "people", "Ada")["facing"], (int, float))
+
+
+def test_what_is_typed_wrong_is_told_at_its_field_and_not_written(browser: Any, desk: DeskOnAir) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(desk.way_in)
+    page.wait_for_selector('[data-person="Bo"]')
+    grip(page, "person:Bo").focus()
+    page.keyboard.press("Enter")
+    height = page.locator(".form").get_by_label("height")
+    height.fill("5 ft 11 in")
+    height.press("Tab")
+    page.wait_for_timeout(500)
+    saved(page)
+    assert table(desk, "people", "Bo")["height"] == "5 ft 11 in"
+    height.fill("tall")
+    with page.expect_response(lambda r: r.url.endswith("/api/edits")) as refused:
+        height.press("Tab")
+    assert refused.value.status == 422
+    page.wait_for_selector('.field [aria-invalid="true"]')
+    assert "expected" in page.locator(".wrong").inner_text()
+    assert table(desk, "people", "Bo")["height"] == "5 ft 11 in"
+    context.close()
+
+
+def test_one_touch_makes_somebody_sharp_or_soft(plan: Any, desk: DeskOnAir) -> None:
+    card = plan.locator('[data-person="Bo"]')
+    card.get_by_role("button", name="sharp").click()
+    plan.wait_for_timeout(300)
+    saved(plan)
+    shot = table(desk, "shots", "both")
+    assert shot["sharp"] == ["Ada", "Bo"] and shot["soft"] == []
+    plan.locator('[data-person="Bo"]').get_by_role("button", name="soft").click()
+    plan.wait_for_timeout(300)
+    saved(plan)
+    shot = table(desk, "shots", "both")
+    assert shot["sharp"] == ["Ada"] and shot["soft"] == ["Bo"]
+
+
+def test_two_points_are_measured(plan: Any) -> None:
+    plan.get_by_role("button", name="Measure").click()
+    sheet = plan.locator("section.one svg").first.bounding_box()
+    x, y = sheet["x"] + sheet["width"] / 2, sheet["y"] + sheet["height"] / 2
+    plan.mouse.move(x - 50, y)
+    plan.mouse.down()
+    plan.mouse.move(x + 50, y, steps=3)
+    plan.mouse.up()
+    words = plan.locator("section.one .tape text").text_content()
+    assert float(words.removesuffix(" m")) == pytest.approx(100 / pixels_for_metre(plan), abs=0.002)
+    plan.get_by_role("button", name="Measure").click()
+
+
+def test_two_browsers_see_each_other_and_a_clash_is_shown(plan: Any, desk: DeskOnAir) -> None:
+    other = plan.context.new_page()
+    other.goto(desk.origin)
+    other.wait_for_selector('[data-person="Bo"]')
+    drag(other, "person:Bo", (0.5, -0.5))
+    saved(other)
+    there = table(desk, "people", "Bo")["at"]
+    plan.wait_for_timeout(800)
+    for page in (plan, other):
+        at = page.evaluate("""() => { const g = document.querySelector('section.one [data-key="person:Bo"] .reach'); return [+g.getAttribute('cx'), +g.getAttribute('cy')]; }""")
+        assert at == pytest.approx([there[0] * 100, -there[1] * 100], abs=0.2)
+    other.close()
