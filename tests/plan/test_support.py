@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from sidelong.cli import main
@@ -105,3 +106,21 @@ def test_the_answer_says_what_was_taken(tmp_path, capsys):
     }  # fmt: skip
     assert main(["focus", str(tmp_path)]) == 0
     assert "in the hand, lens 1.50 m up" in capsys.readouterr().out
+
+
+def test_where_to_focus_is_in_front_of_or_behind_when_it_is_on_nobody(tmp_path):
+    # too little movement for the two: the plane of focus passes between them, and the order of work says where
+    text = SCENE.format(support="tripod", shutter="1/125").replace("movement = 8", "movement = 0")
+    (tmp_path / "shoot.toml").write_text(text.replace("aperture = 2.8", "blur_limit = 100"))
+    shoot = check(tmp_path / "shoot.toml").shoot
+    assert shoot is not None
+    focus = plan_focus(shoot, shoot.shots[0])
+    (step,) = [s for s in focus.order if "by hand" in s and "ring" in s]
+    far = float(step.split(" mm ")[0].split()[-1]) / 1e3
+    name = "Ida" if "Ida" in step else "Una"
+    at = next(p.at for p in focus.points if p.name == name)
+    sight = np.array(at) - focus.frame.at
+    sight /= np.linalg.norm(sight)
+    to_plane = (focus.plane_offset - focus.plane_normal @ np.array(at)) / float(focus.plane_normal @ sight)
+    assert far == pytest.approx(abs(to_plane), rel=0.2)
+    assert ("behind" in step) == (to_plane > 0)

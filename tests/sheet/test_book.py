@@ -74,7 +74,7 @@ def test_pages_and_words(loft):
         "1/200 s",
         "160",
         "4300 K",
-        "Signe; ring at",
+        "on Signe's eyes; ring at",
         "Meter with the lens straight",
     ):
         assert words in front, words

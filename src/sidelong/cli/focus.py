@@ -10,6 +10,7 @@ from sidelong.cli.focus_drawings import print_drawings, print_plans_abreast, wri
 from sidelong.errors import Impossible
 from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
+from sidelong.plan.order import where_to_focus
 from sidelong.plan.predict import plan_without_light
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
@@ -85,9 +86,11 @@ def focus(
 
 def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None:
     ring = metres_in_words(planned.ring or math.inf, shoot.imperial)
+    on = next((p for p in planned.points if p.name == planned.focus_on), None)
+    where = where_to_focus(shoot, shot, planned.setting, on)
     say(f"{shot.id}  {shot.brief}")
     say(f"  {planned.setting.lens.id}: {movement_to_set(planned.setting)}  ({rotation_to_set(planned.setting)})")
-    say(f"  ring {ring}, f/{f_mark(planned.setting.f_number)}, focus on {planned.focus_on or 'the aim'}")
+    say(f"  ring {ring}, f/{f_mark(planned.setting.f_number)}, focus {where}")
     say(f"  {SUPPORT_IN_WORDS[shot.camera.support]}, lens {metres_in_words(shot.camera.at[2], shoot.imperial)} up")
     if planned.widest_f is not None:
         say(f"  {_stop_in_words(planned)}")
@@ -138,8 +141,9 @@ def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bo
         ring = metres_in_words(other.ring or math.inf, planned.shoot.imperial)
         soft = "" if other.soft_least is None else f", the soft ones at least {other.soft_least * 1e6:,.0f} µm"
         frames = "" if other.frames_to_take is None else f", {_frames(other.frames_to_take)} for 95 in 100"
-        words = movement_to_set(other.setting)
-        say(f"  or {number}: {words}, ring {ring}, f/{f_mark(other.setting.f_number)}{soft}{frames}")
+        surer = (other.chance.together or 0.0) > (planned.focus.chance.together or 0.0) + 0.1
+        words = f"{movement_to_set(other.setting)}, ring {ring}, f/{f_mark(other.setting.f_number)}"
+        say(f"  or {number}: {words}{soft}{frames}{': steadier' if surer else ''}")
     if drawings:
         print_plans_abreast(planned, others)
 

@@ -10,7 +10,8 @@ from sidelong.desk.focus_room import FocusRoom
 from sidelong.desk.messages_shot import Card, CardHead, CardLine, CardPerson, CardReading
 from sidelong.desk.refused import ShotRefused
 from sidelong.light.power import power_in_words
-from sidelong.plan.values import FocusPlan
+from sidelong.plan.order import where_to_focus
+from sidelong.plan.values import FocusPlan, PointFocus
 from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set, rotation_to_set, stops_in_words
 from sidelong.shoot.values import Reading, Shoot, Shot
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
@@ -39,6 +40,10 @@ def card(shoot: Shoot, shot: Shot, focus: FocusRoom, key: str, light: dict[str, 
     )
 
 
+def _focused(planned: FocusPlan) -> PointFocus | None:
+    return next((p for p in planned.points if p.name == planned.focus_on), None)
+
+
 def _settings(shoot: Shoot, shot: Shot, planned: FocusPlan | None, table: dict[str, Any] | None) -> list[CardLine]:
     lines = [("Body", shot.body.id), ("Lens", f"{shot.lens.id}, {shot.lens.focal_length * 1e3:g} mm")]
     if planned is not None:
@@ -46,7 +51,7 @@ def _settings(shoot: Shoot, shot: Shot, planned: FocusPlan | None, table: dict[s
         lines += [
             ("Movement", movement_to_set(planned.setting)),
             ("Or, one hinge", rotation_to_set(planned.setting)),
-            ("Focus on", planned.focus_on or "the aim"),
+            ("Focus", where_to_focus(shoot, shot, planned.setting, _focused(planned))),
             ("Ring", ring),
             ("Stop", f"f/{f_mark(planned.setting.f_number)}"),
         ]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from sidelong.lens.response import Response, response
 from sidelong.lens.tolerance import Lean, Slack, lean_of, slack_of
 from sidelong.plan.chance import ShotChance
+from sidelong.plan.order import where_to_focus
 from sidelong.plan.values import FocusPlan
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
@@ -73,15 +74,17 @@ def _corrections(shoot: Shoot, shot: Shot, focus: FocusPlan) -> tuple[str, ...]:
     named = [focus.focus_on, *others]
     points = focus.frame.to_body(np.array([point_of(shoot, name) for name in named]))
     at = response(focus.setting, points)
+    held = next((p for p in focus.points if p.name == focus.focus_on), None)
+    where = where_to_focus(shoot, shot, focus.setting, held)
     advice: dict[str, list[str]] = {}
     for k, name in enumerate(others):
-        advice.setdefault(_correction(focus.focus_on, at, k + 1), []).append(name)
+        advice.setdefault(_correction(where, at, k + 1), []).append(name)
     return tuple(
         f"{' or '.join(names)} soft while {focus.focus_on} is sharp: {words}" for words, names in advice.items()
     )
 
 
-def _correction(held: str, at: Response, k: int) -> str:
+def _correction(where: str, at: Response, k: int) -> str:
     swing = float(at.swing[k] - at.ring[k] * at.swing[0] / at.ring[0])
     tilt = float(at.tilt[k] - at.ring[k] * at.tilt[0] / at.ring[0])
     if max(abs(swing), abs(tilt)) < 1e-9:
@@ -93,4 +96,4 @@ def _correction(held: str, at: Response, k: int) -> str:
         )
     else:
         nearer, farther = ("tilt down", "up") if tilt > 0 else ("tilt up", "down")
-    return f"a little more {nearer} if they sharpen as the ring turns nearer, else {farther}; then refocus on {held}."
+    return f"a little more {nearer} if they sharpen as the ring turns nearer, else {farther}; then refocus {where}."

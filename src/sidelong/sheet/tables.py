@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from sidelong.colour.light_colour import LightColour
 from sidelong.lens.axis import movement_and_rotation
 from sidelong.light.power import power_in_words
+from sidelong.plan.order import where_to_focus
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, HeadSetting, PointFocus, ShotPlan
 from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set, rotation_to_set
@@ -40,7 +42,7 @@ def settings_card(plan: ShotPlan) -> list[tuple[str, str]]:
         lines.append(("Or, one hinge", _upper(rotation_to_set(focus.setting))))
     lines.append(("Support", _upper(SUPPORT_IN_WORDS[shot.camera.support])))
     lines += [
-        ("Refocus on" if moved else "Focus on", f"{name(focus.focus_on, 26)}; ring at {ring}"),
+        ("Refocus" if moved else "Focus", f"{_where(plan)}; ring at {ring}"),
         ("Stop", f"f/{f_mark(focus.setting.f_number)}"),
         ("Shutter", f"{shutter_mark(plan.light.shutter)} s"),
         ("ISO", f"{iso_mark(plan.light.iso)}"),
@@ -50,6 +52,12 @@ def settings_card(plan: ShotPlan) -> list[tuple[str, str]]:
     if focus.frames_to_take is not None:
         lines.append(("Frames to take", f"{focus.frames_to_take}"))
     return [(_kept(label), text) for label, text in lines]
+
+
+def _where(plan: ShotPlan) -> str:
+    on = next((p for p in plan.focus.points if p.name == plan.focus.focus_on), None)
+    short = None if on is None else replace(on, name=name(on.name, 26))
+    return where_to_focus(plan.shoot, plan.shot, plan.focus.setting, short)
 
 
 def fine_print(plan: ShotPlan) -> list[str]:
