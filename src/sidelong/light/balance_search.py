@@ -205,8 +205,10 @@ def _relative_gain(iso: Array, f_number: Array, nd: Array) -> Array:
 
 def _exposures(means: Means, shutter_counts: bool) -> tuple[Array, Array]:
     """ISO, stop, ND (C, 3) and seconds (C,), one for each pair of gain and seconds."""
-    open_at_once = [t for t in means.shutters if t >= means.sync * (1 - 1e-9)] or [max(means.shutters)]
-    shutters = sorted(means.shutters) if shutter_counts else [min(open_at_once)]
+    pulsed = [t for t in means.shutters if t < means.sync * (1 - 1e-9)]
+    whole = [t for t in means.shutters if t not in pulsed]
+    # without steady light every shutter that opens whole is alike, but a pulsed mode's loss still counts
+    shutters = sorted(means.shutters if shutter_counts else [*pulsed, *sorted(whole)[:1]])
     rows = itertools.product(sorted(means.isos), sorted(means.nd), sorted(means.f_numbers))
     table = np.array([(iso, f_number, nd) for iso, nd, f_number in rows])
     _, first = np.unique(np.round(1e6 * np.log2(_relative_gain(*table.T))), return_index=True)

@@ -78,7 +78,8 @@ def _solved(lit: LitPoints, wishes: tuple[LightWish, ...], means: Means) -> Bala
             break
         weighted = np.abs(misses_of(problem, found)) * problem.weight
         worst = np.isinf(caps) & (weighted >= level - 1e-6)
-        caps = np.where(worst, (level + 1e-7) / problem.weight, caps)
+        # by so much as no meter shows the worst may give way to the others
+        caps = np.where(worst, (level + KEPT) / problem.weight, caps)
         if not np.isinf(caps).any():
             break
     assert first is not None

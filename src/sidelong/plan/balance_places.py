@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -109,7 +109,7 @@ def least_change(
     """The least change of gels and distances that lets every wish be met, else that comes nearest; None if nothing is
     nearer than what is drawn. `case` is what is drawn, its gels the first of `packs`."""
     lit, wishes, means = case
-    choices = _choices(shoot, shot, lit, packs)
+    choices = _choices(shoot, shot, lit, packs, {lit.points[wish.point] for wish in wishes})
     for choice in choices:
         if can_be_met(_lit_with(lit, choice, packs), wishes, means) is not None:
             return choice
@@ -153,10 +153,12 @@ def is_free(shoot: Shoot, at: Vector) -> bool:
     return at[2] > 0.1 and not bool(inside_wall(shoot.place, np.array(at))) and inside_block(shoot.place, at) is None
 
 
-def _choices(shoot: Shoot, shot: Shot, lit: LitPoints, packs: Sequence[Sequence[GelPack]]) -> list[Choice]:
+def _choices(
+    shoot: Shoot, shot: Shot, lit: LitPoints, packs: Sequence[Sequence[GelPack]], names: Collection[str]
+) -> list[Choice]:
     options: list[list[tuple[Place | None, GelPack | None]]] = []
     for k in range(len(shot.lights)):
-        places: list[Place | None] = [*_places(shoot, shot, k, lit)] or [None]
+        places: list[Place | None] = [*_places(shoot, shot, k, lit, names)] or [None]
         worn: list[GelPack | None] = [*packs[k]] or [None]
         options.append([(place, pack) for place in places for pack in worn])
     made = []
@@ -169,7 +171,7 @@ def _choices(shoot: Shoot, shot: Shot, lit: LitPoints, packs: Sequence[Sequence[
     return sorted(made, key=lambda choice: choice.change)[:MOST_TRIED]
 
 
-def _places(shoot: Shoot, shot: Shot, head: int, lit: LitPoints) -> list[Place]:
+def _places(shoot: Shoot, shot: Shot, head: int, lit: LitPoints, names: Collection[str]) -> list[Place]:
     """Where a head may stand: what is drawn, and every third of a stop within its reach."""
     light = shot.lights[head]
     if light.reach is None:
@@ -183,7 +185,7 @@ def _places(shoot: Shoot, shot: Shot, head: int, lit: LitPoints) -> list[Place]:
     if not tried:
         return [here]
     nodes = np.array(sorted({*np.geomspace(tried[0], tried[-1], METERED_AT)}))
-    metered = np.array([metered_at(shoot, shot, head, float(d)) for d in nodes])
+    metered = np.array([metered_at(shoot, shot, head, float(d), names) for d in nodes])
     logs = np.log2(np.maximum(metered, 2.0**_HIDDEN))
     return [here] + [
         Place(d, at_distance(light, d), between(nodes, logs, d), 2 * math.log2(drawn / d)) for d in tried
@@ -204,13 +206,14 @@ def between(nodes: Array, logs: Array, distance: float) -> Array:
     return np.asarray(2.0 ** np.where(seen, smooth, lines))
 
 
-def metered_at(shoot: Shoot, shot: Shot, head: int, distance: float) -> Array:
-    """What cards get of one head alone at a distance from its aim, at full power (P,). [lx s or lx]"""
+def metered_at(shoot: Shoot, shot: Shot, head: int, distance: float, names: Collection[str]) -> Array:
+    """What cards at some people and marks get of one head alone at a distance from its aim, at full power (P,), 0 at
+    everyone else. [lx s or lx]"""
     light = replace(shot.lights[head], at=at_distance(shot.lights[head], distance))
     lights = (*shot.lights[:head], light, *shot.lights[head + 1 :])
     stage = stage_at_full_power(shoot, replace(shot, lights=lights))
     alone = replace(stage, emitters=(stage.emitters[head],), daylight=None)
-    return meter_cards(shoot, shot, alone, FIRST_SAMPLES)[:, 0]
+    return meter_cards(shoot, shot, alone, FIRST_SAMPLES, names)[:, 0]
 
 
 def _lit_with(lit: LitPoints, choice: Choice, packs: Sequence[Sequence[GelPack]]) -> LitPoints:

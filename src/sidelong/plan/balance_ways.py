@@ -64,6 +64,11 @@ def reasons(shoot: Shoot, focus: FocusPlan, plan: BalancePlan) -> Reasons:
     return Reasons((*others, *named), answer.limits, tuple(found[:OFFERED]))
 
 
+def wished_at(plan: BalancePlan) -> set[str]:
+    """The people and marks that a balance's wishes are about."""
+    return {plan.lit.points[wish.point] for wish in plan.asked}
+
+
 def _computed(shoot: Shoot, focus: FocusPlan, plan: BalancePlan, way: WayOut) -> WayOut | None:
     """A way out as it is on the set; None where it is none there."""
     if way.kind == "closer":
@@ -90,7 +95,8 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
     head = way.head or 0
     light = plan.shot.lights[head]
     drawn = math.dist(light.at, light.aim)
-    before = metered_at(shoot, plan.shot, head, drawn)
+    names = wished_at(plan)
+    before = metered_at(shoot, plan.shot, head, drawn, names)
     already = way.first.stops if way.first is not None else 0.0
     for more in range(_MORE_STEPS):
         stops = way.stops - already + more / 3
@@ -98,7 +104,7 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
         at = at_distance(light, distance)
         if distance < NEAREST or not is_free(shoot, at):
             return None
-        ratio = _ratio(metered_at(shoot, plan.shot, head, distance), before)
+        ratio = _ratio(metered_at(shoot, plan.shot, head, distance, names), before)
         flash = plan.lit.flash.copy()
         flash[:, head] *= ratio
         settings = can_be_met(replace(plan.lit, flash=flash), plan.asked, way.means or plan.means)
@@ -111,20 +117,23 @@ def _closer(shoot: Shoot, plan: BalancePlan, way: WayOut) -> WayOut | None:
 
 
 def other_time(shoot: Shoot, plan: BalancePlan) -> WayOut | None:
-    """The first time later in the day, else the last one before, at which the wishes can be met, to ten minutes;
-    None where there is none. How bright sun and sky are tells where to look; then they are metered there, and halving
-    finds the first time that does, as far as one that does is followed by others."""
-    base = _daylight_at(shoot, plan.shot, plan.shot.when)
+    """The first time later in the day, or the last one before if that is nearer, at which the wishes can be met, to
+    ten minutes; None where there is none. How bright sun and sky are tells where to look; then they are metered
+    there, and halving finds the first time that does, as far as one that does is followed by others."""
+    base = _daylight_at(shoot, plan, plan.shot.when)
 
     def at(when: datetime) -> WayOut | None:
-        now = _daylight_at(shoot, plan.shot, when)
+        now = _daylight_at(shoot, plan, when)
         steady = np.where(base > 0, plan.lit.steady * _ratio(now, base), now)
         settings = can_be_met(replace(plan.lit, steady=steady), plan.asked, plan.means)
         return None if settings is None else _at_time(plan, when, steady, settings)
 
+    looked = []
     for forward in (True, False):
         times = list(_times(shoot, plan.shot, forward))
-        likely = [k for k, (_, gain) in enumerate(times) if _would_do(plan, gain)]
+        looked.append((times, [k for k, (_, gain) in enumerate(times) if _would_do(plan, gain)]))
+    # the nearer of the two, later where they are alike
+    for times, likely in sorted(looked, key=lambda pair: pair[1][0] if pair[1] else len(pair[0])):
         for k in likely[:_MOST_METERED]:
             found = at(times[k][0])
             low = -1
@@ -172,10 +181,10 @@ def _times(shoot: Shoot, shot: Shot, forward: bool) -> Iterator[tuple[datetime, 
         yield when, np.array([after / before if before > 0 else 0.0 for after, before in pairs])
 
 
-def _daylight_at(shoot: Shoot, shot: Shot, when: datetime) -> Array:
+def _daylight_at(shoot: Shoot, plan: BalancePlan, when: datetime) -> Array:
     """What cards at everyone get of sun and sky at a time (P, 2). [lx]"""
-    stage = replace(stage_at_full_power(shoot, shot), emitters=(), daylight=daylight(when, shoot.place))
-    return meter_cards(shoot, shot, stage, FIRST_SAMPLES)
+    stage = replace(stage_at_full_power(shoot, plan.shot), emitters=(), daylight=daylight(when, shoot.place))
+    return meter_cards(shoot, plan.shot, stage, FIRST_SAMPLES, wished_at(plan))
 
 
 def _ratio(after: Array, before: Array) -> Array:

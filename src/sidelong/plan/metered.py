@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -93,21 +93,26 @@ def meter_everyone(
     return _sorted(names, spotted, lights, meter(stage, receptors, most_paths, seed, excess=excess))
 
 
-def meter_cards(shoot: Shoot, shot: Shot, stage: Stage, paths: int) -> Array:
-    """What cards at everyone and every mark get, turned to the camera, and what looks as bright as the windows and
-    blocks that the wishes name: (P, L), the lights as the stage has them. [lx, lx s]"""
+def meter_cards(shoot: Shoot, shot: Shot, stage: Stage, paths: int, names: Collection[str]) -> Array:
+    """What cards get that are held at some people and marks, turned to the camera, 0 at everyone else, and what looks
+    as bright as the windows and blocks that the wishes name: (P, L), the lights as the stage has them. [lx, lx s]"""
     camera = np.array(shot.camera.at)
-    receptors = []
-    for name, without in (*((p.name, p.name) for p in shoot.people), *((m.name, None) for m in shoot.marks)):
+    receptors, rows = [], []
+    everyone = [*((p.name, p.name) for p in shoot.people), *((m.name, None) for m in shoot.marks)]
+    for row, (name, without) in enumerate(everyone):
         at = point_of(shoot, name)
-        receptors.append(Receptor(at, direction(camera - np.array(at)), False, without))
+        if name in names:
+            receptors.append(Receptor(at, direction(camera - np.array(at)), False, without))
+            rows.append(row)
     spots = [(name, at) for name in seen_names(shoot, shot) for at in looked_at(shoot, name)]
     receptors += [Receptor(shot.camera.at, direction(at - camera), spot=SPOT) for _, at in spots]
     metered = meter(stage, receptors, paths)
     held = len(receptors) - len(spots)
     flash = np.array(metered.flash, bool)
     brightest = _brightest([name for name, _ in spots], metered.value[held:], flash) + held
-    return np.vstack([metered.value[:held], metered.value[brightest] * (math.pi / GREY)])
+    cards = np.zeros((len(everyone), len(metered.names)))
+    cards[rows] = metered.value[:held]
+    return np.vstack([cards, metered.value[brightest] * (math.pi / GREY)])
 
 
 def seen_names(shoot: Shoot, shot: Shot) -> list[str]:
