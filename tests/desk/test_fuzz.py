@@ -1,4 +1,4 @@
-"""Every route asked with what its own description allows, and with what it does not: answered, or refused in words."""
+"""Every route asked with what its own description allows, and what it does not: answered, or refused in words."""
 
 from __future__ import annotations
 

@@ -182,11 +182,10 @@ class Pictures:
 
     def _made_folder(self, id_: str) -> Path:
         try:
-            self._folder.mkdir(parents=True, exist_ok=True)
             if not self._folder.resolve().is_relative_to(self._shoot_folder.resolve()):
                 raise FileFault(f"{self._folder.name} leads out of the shoot's folder; take the link away")
             folder = self._folder / id_
-            folder.mkdir()
+            folder.mkdir(parents=True)
         except OSError as error:
             raise FileFault(f"the folder for pictures cannot be made ({error.strerror})") from error
         return folder

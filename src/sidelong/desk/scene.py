@@ -20,6 +20,7 @@ from sidelong.geometry.mesh import Thing
 from sidelong.people import cloth
 from sidelong.people.eyes import eyes
 from sidelong.people.figure import figure
+from sidelong.plan.stage import stage_at_full_power
 from sidelong.place.shell import things
 from sidelong.shoot.values import Shoot
 from sidelong.spectra import finishes
@@ -27,7 +28,8 @@ from sidelong.spectra.grids import on_grid
 from sidelong.spectra.illuminants import by_temperature
 from sidelong.spectra.values import Finish, Spectrum
 from sidelong.trace.kept import Kept
-from sidelong.trace.scene import tables, thing_piece
+from sidelong.trace.scene import sheet_piece, tables, thing_piece
+from sidelong.trace.values import Sheet
 
 Array = NDArray[np.float64]
 
@@ -44,7 +46,7 @@ def scene_glb(shoot: Shoot, balance: float = 5500.0) -> bytes:
     """Place and people of a shoot as one .glb; nodes named as in the shoot, base colours linear sRGB of each
     finish's reflectance under a `balance` [K]. y is up: (x, y, z) of the place is (x, z, -y).
 
-    A node's extras: `kind` ("person", "block", "mesh", "room", "opening", "ground"), and for people `eyes` (3,)
+    A node's extras: `kind` ("person", "block", "mesh", "room", "opening", "cover", "ground"), and for people `eyes` (3,)
     place frame [m]. A primitive's: `first`, where its vertices begin in `scene_shade`.
 
     Raises
@@ -58,8 +60,16 @@ def scene_glb(shoot: Shoot, balance: float = 5500.0) -> bytes:
 
 def scene_parts(shoot: Shoot, balance: float = 5500.0) -> tuple[Part, ...]:
     """What stands in the place, then the people: the same value as long as the shoot's place and people are."""
-    key = (shoot.place, shoot.people, balance, _changed(shoot))
+    key = (shoot.place, shoot.people, balance, _changed(shoot), covers(shoot))
     return _KEPT.of(key, lambda: tuple(_parts(shoot, balance)), lambda one, other: bool(one == other))
+
+
+def covers(shoot: Shoot) -> tuple[Sheet, ...]:
+    """The scrims and gels that hang in openings; each named like its opening."""
+    if not shoot.shots:
+        return ()
+    names = {o.name for room in shoot.place.rooms for o in room.openings if o.cover is not None}
+    return tuple(sheet for sheet in stage_at_full_power(shoot, shoot.shots[0]).sheets if sheet.name in names)
 
 
 def base_colour(finish: Finish, balance: float) -> tuple[float, float, float]:
@@ -94,12 +104,26 @@ def _parts(shoot: Shoot, balance: float) -> Iterator[Part]:
                      balance)  # fmt: skip
         first += sum(len(s.vertices) for s in part.skins)
         yield part
+    for sheet in covers(shoot):
+        part = _cover(sheet, first)
+        first += sum(len(s.vertices) for s in part.skins)
+        yield part
     for person in shoot.people:
         extras = {"kind": "person", "eyes": [float(v) for v in eyes(person)]}
         worn = [(t, cloth.finish(t.finish)) for t in figure(person)]
         part = _part(person.name, worn, extras, first, balance)
         first += sum(len(s.vertices) for s in part.skins)
         yield part
+
+
+def _cover(sheet: Sheet, first: int) -> Part:
+    made = tables([sheet_piece(sheet)])
+    grey = (sheet.reflectance,) * 3
+    paint = Paint(f"cover of {sheet.name}", grey, max(0.0, 1.0 - sheet.straight))
+    vertices, normals, faces = _cut(
+        made.vertices.astype(float), made.normals.astype(float), made.faces.astype(np.int64)
+    )
+    return Part(f"cover of {sheet.name}", (Skin(vertices, normals, faces, paint, first),), {"kind": "cover"})
 
 
 def _kinds(shoot: Shoot) -> dict[str, str]:

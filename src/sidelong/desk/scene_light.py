@@ -24,6 +24,7 @@ import numpy as np
 
 from sidelong.colour.adapt import BRADFORD, spectrum_xyz
 from sidelong.colour.temperature import temperature_of
+from sidelong.desk.scene import covers
 from sidelong.light.gel import filtered
 from sidelong.light.patterns import axial_intensity, beam_exponent
 from sidelong.light.values import Daylight, Emitter, Gel
@@ -48,7 +49,8 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
     `power` as the file gives it or None, `gels_on` and `gels` (gel_choices); `at`, `axis`, `up` (place frame),
     `pattern`, `shape`, `size_m`, `exponent` (a beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `white` (XYZ,
     Y = 1), `ambient_lxs`. A bounced head stands where it is turned to, a Lambertian patch. Then `sun` and `sky` or
-    None, `ground`'s reflectance, the body's `sync_s`, `shutter_s` and `iso` ranges, `haze_per_m` and `whites`
+    None; `scrims` in openings, each a Lambertian front that gives on what sun falls on it: `name` of its part in the
+    scene, place and size as a head's, `glow_lx` the illuminance it gives out; `ground`'s reflectance, the body's `sync_s`, `shutter_s` and `iso` ranges, `haze_per_m` and `whites`
     (white_table).
     """
     stage = stage_at_full_power(shoot, shot)
@@ -64,6 +66,7 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
         "heads": heads,
         "sun": None if day is None or day.sun_normal <= 0 else _sun(day, shoot.place, around),
         "sky": None if day is None else _sky(day, shoot.place, around),
+        "scrims": [] if day is None else _scrims(shoot, day),
         "ground": shoot.place.ground,
         "sync_s": shot.body.sync,
         "shutter_s": list(shot.body.shutter),
@@ -256,6 +259,25 @@ def _sky(day: Daylight, place: Place, around: tuple[_Around, ...]) -> dict[str, 
         "cct_K": float(temperature_of(spectrum_xyz(day.sky_spectrum))[0]),
         "ambient_lx": even,
     }
+
+
+def _scrims(shoot: Shoot, day: Daylight) -> list[dict[str, Any]]:
+    found = []
+    for sheet in covers(shoot):
+        if sheet.diffuse <= 0.0:
+            continue
+        falls = day.sun_normal * max(0.0, -float(np.dot(sheet.axis, day.to_sun)))
+        found.append(
+            {
+                "name": f"cover of {sheet.name}",
+                "at": list(sheet.at),
+                "axis": list(sheet.axis),
+                "up": list(sheet.up),
+                "size_m": list(sheet.size),
+                "glow_lx": falls * sheet.diffuse,
+            }
+        )
+    return found
 
 
 def _entering(room: Room, to_sun: np.ndarray) -> float:

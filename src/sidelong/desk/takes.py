@@ -68,6 +68,8 @@ class Takes:
             return take
 
     def _read(self) -> list[Take]:
+        if self.path.is_symlink():
+            raise FileFault(f"{FILE_NAME} is a link; the desk keeps to the shoot's folder: take the link away")
         try:
             if self.path.stat().st_size > BIGGEST:
                 raise FileFault(f"{FILE_NAME} is larger than {BIGGEST // 1_000_000} MB; move it away")

@@ -62,11 +62,13 @@ def plan_focus(shoot: Shoot, shot: Shot) -> FocusPlan:
     check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     solved = _solve(shoot, shot, frame)
-    return _told(shoot, shot, frame, solved, plan_chance(shoot, frame, solved.setting, shot))
+    told = _told(shoot, shot, frame, solved, plan_chance(shoot, frame, solved.setting, shot))
+    return _with_order(shoot, shot, told)
 
 
 def plan_focus_live(shoot: Shoot, shot: Shot) -> FocusPlan:
-    """The focus of a shot while somebody drags: as plan_focus, without proofs and without chances. Raises as that."""
+    """The focus of a shot while somebody drags: as plan_focus, without proofs, chances and order of work. Raises as
+    that."""
     check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     return _told(shoot, shot, frame, _solve(shoot, shot, frame, prove=False), NO_CHANCE)
@@ -90,7 +92,11 @@ def plan_setting(shoot: Shoot, shot: Shot, setting: Setting) -> FocusPlan:
     widest_f = stop_needed(setting, sharp, shot.blur_limit) if len(sharp) else None
     focus_on = _sharpest(shot, glass, sharp)
     solved = _Solved(setting, focus_on, widest_f, None, _least(glass, soft), None, True)
-    return _told(shoot, shot, frame, solved, plan_chance(shoot, frame, setting, shot))
+    return _with_order(shoot, shot, _told(shoot, shot, frame, solved, plan_chance(shoot, frame, setting, shot)))
+
+
+def _with_order(shoot: Shoot, shot: Shot, told: FocusPlan) -> FocusPlan:
+    return replace(told, order=order_of_work(shoot, shot, told.setting, told.focus_on, told.points))
 
 
 def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved, chances: ShotChance) -> FocusPlan:
@@ -122,7 +128,7 @@ def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved, chances: 
         soft_least_proved=solved.soft_least_proved,
         chance=chances,
         solved=solved.found_here,
-        order=order_of_work(shoot, shot, solved.setting, solved.focus_on, points),
+        order=(),
     )
 
 
