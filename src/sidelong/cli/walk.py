@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, shoot_head, show, table
-from sidelong.lens.walk import Step
+from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
+from sidelong.lens.values import Movement
+from sidelong.lens.walk import Step, scaled
 from sidelong.plan.focus import plan_focus
+from sidelong.plan.values import FocusPlan
 from sidelong.plan.walk import ShotWalk, plan_walk
-from sidelong.plan.words import movement_to_set
+from sidelong.plan.words import movement_in_words, movement_to_set
+from sidelong.shoot.values import Shot
 from sidelong.units import f_mark, metres_in_words
 
 
@@ -31,13 +35,33 @@ def walk(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None
     for one in chosen_shots(opened, shot):
         focus = plan_focus(opened, one)
         planned = plan_walk(opened, one, focus)
-        answers.append({"id": one.id, "f_number": focus.setting.f_number, "steps": _steps(planned)})
+        answers.append(_answer(one, focus, planned))
         if not json:
             title = f"{one.id}: {movement_to_set(focus.setting)}, f/{f_mark(focus.setting.f_number)}"
-            rows = [_row(planned, s, opened.imperial) for s in planned.steps]
+            seen = {p.name for p in focus.points if p.in_picture}
+            rows = [_row(planned, s, seen, opened.imperial) for s in planned.steps]
             show(table(title, ("sharp", "ring", "so much of the row", "with them", "or else"), rows, right=(1, 2)))
+            for sentence in _sentences(focus, planned):
+                say(f"  {sentence}")
     if json:
         json_answer("walk", shoot_head(opened), answers)
+
+
+def _answer(shot: Shot, focus: FocusPlan, planned: ShotWalk) -> dict[str, Any]:
+    return {
+        "id": shot.id,
+        "f_number": focus.setting.f_number,
+        **_movement(focus.setting.movement),
+        "steps": _steps(planned),
+        "off_row": list(planned.off_row),
+        "not_ahead": list(planned.not_ahead),
+        "reaches_all": planned.whole == 1.0,
+        "smaller_that_reaches_all": None if planned.smaller is None else _movement(planned.smaller),
+    }
+
+
+def _movement(movement: Movement) -> dict[str, float]:
+    return {"swing_deg": math.degrees(movement.swing), "tilt_deg": math.degrees(movement.tilt)}
 
 
 def _steps(planned: ShotWalk) -> list[dict[str, Any]]:
@@ -63,11 +87,36 @@ def _blurs(planned: ShotWalk, step: Step) -> dict[str, float] | None:
     return {name: float(major) * 1e6 for name, major in zip(planned.names, step.blurs, strict=True)}
 
 
-def _row(planned: ShotWalk, step: Step, imperial: bool) -> tuple[str, ...]:
+def _row(planned: ShotWalk, step: Step, seen: set[str], imperial: bool) -> tuple[str, ...]:
     name = planned.names[step.index]
+    who = name if name in seen else f"{name} (not in the picture)"
     if step.setting is None:
-        smaller = "" if step.smaller is None else f"; reached with {step.smaller:.0%} of the movement"
-        return (name, "the walk ends", "", "", step.why.split(";")[0] + smaller)
+        smaller = "" if step.smaller is None else f"; reached with {_in_words(planned, step.smaller)}"
+        return (who, "the walk ends", "", "", step.why.split(";")[0] + smaller)
     ring = metres_in_words(step.ring or math.inf, imperial)
     width = "" if step.half_width is None else f"± {step.half_width * 1e3:.0f} mm"
-    return (name, ring, width, ", ".join(planned.names[i] for i in step.also) or "alone", "")
+    return (who, ring, width, ", ".join(planned.names[i] for i in step.also) or "alone", "")
+
+
+def _sentences(focus: FocusPlan, planned: ShotWalk) -> list[str]:
+    """What the table leaves open: who is not of the row, and what would reach all of it."""
+    said = [f"{name} stands off the row" for name in planned.off_row]
+    said += [f"{name} is not in front of the camera" for name in planned.not_ahead]
+    sentences = ["; ".join(said) + "."] if said else []
+    if planned.whole is None and planned.steps:
+        sentences.append("No movement this way reaches the whole row: step back, or turn the camera.")
+    elif planned.whole is not None and planned.whole < 1.0:
+        smaller = _in_words(planned, planned.whole)
+        sentences.append(f"The largest movement this way that reaches the whole row: {smaller}.")
+    return sentences
+
+
+def _in_words(planned: ShotWalk, part: float) -> str:
+    """A part of the movement in words, rounded towards the straight lens, so that it reaches."""
+    movement = scaled(planned.movement, part)
+    hundredth = math.radians(0.01)
+    rounded = {
+        key: math.copysign(math.floor(abs(value) / hundredth + 1e-9) * hundredth, value)
+        for key, value in (("swing", movement.swing), ("tilt", movement.tilt))
+    }
+    return movement_in_words(replace(movement, **rounded, rise=0.0, shift=0.0))

@@ -56,8 +56,8 @@ def extension_for(lens: Lens, movement: Movement, point: NDArray[np.float64]) ->
     along_axis, forward = float(axis @ reach), float(reach[2])
     if not (along_axis > f and forward > 0.0):
         raise OutOfReach(
-            f"the point lies {forward:.3f} m in front of the camera, inside the lens's focal length or behind it",
-            {"forward_m": forward, "focal_length_m": f},
+            f"the point lies {along_axis:.3f} m ahead along the lens's axis, within its focal length or behind it",
+            {"forward_m": forward, "along_axis_m": along_axis, "focal_length_m": f},
             "move the camera back or focus on someone in front of it",
         )
     b = z * along_axis - f + pivot
