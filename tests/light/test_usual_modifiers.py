@@ -64,6 +64,14 @@ def test_a_head_gives_the_guide_number_of_its_zoom():
         at_zoom(USUAL["strip"], 0.5)
 
 
+def test_an_umbrella_to_shoot_through_throws_some_light_back():
+    umbrella = shaped(USUAL["shoot-through umbrella"])
+    assert umbrella.flux == pytest.approx(0.75)
+    assert axial_intensity(umbrella) == pytest.approx(0.45 / math.pi)
+    forwards, backwards = illuminance_at(umbrella, [(0, 6.0, 0), (0, -6.0, 0)], [(0, -1.0, 0), (0, 1.0, 0)])
+    assert backwards / forwards == pytest.approx(0.3 / 0.45)
+
+
 def test_a_deflector_takes_the_middle_out_and_leaves_the_flux():
     dish = USUAL["beauty dish"]
     ring, disc = shaped(dish), shaped(replace(dish, deflector=0.0))

@@ -41,9 +41,11 @@ DIRECT = 2e-3
         replace(FRONT, pattern="beam", beam=math.radians(50), shape="disc", size=(0.1, 0.1)),
         replace(FRONT, pattern="beam", beam=math.radians(90), shape="disc", size=(0.6, 0.6), hole=0.4),
         replace(FRONT, shape="disc", size=(0.9, 0.9), hole=0.5),
+        replace(FRONT, shape="disc", size=(0.9, 0.9), behind=0.6),
+        replace(FRONT, shape="disc", size=(0.9, 0.9), behind=0.6, axis=(0.0, 0.0, 1.0)),
         BALL,
     ],
-    ids=["rectangle", "octagon", "disc", "grid", "beam", "dish", "ring", "ball"],
+    ids=["rectangle", "octagon", "disc", "grid", "beam", "dish", "ring", "umbrella", "its back", "ball"],
 )
 def test_a_lone_light_reads_as_in_closed_form(emitter):
     reading = meter_scene(assemble([], (emitter,)), PLACES)

@@ -103,7 +103,12 @@ def axial_intensity(emitter: Emitter) -> float:
         return emitter.flux * (beam_exponent(emitter.beam) + 1.0) / (2.0 * math.pi)
     if emitter.pattern == "table":
         return float(table_intensity(emitter, np.asarray(emitter.axis, float)))
-    return emitter.flux / grid_solid_angle(emitter.grid)
+    return forward_flux(emitter) / grid_solid_angle(emitter.grid)
+
+
+def forward_flux(emitter: Emitter) -> float:
+    """What of a front's flux goes the way it faces. [lm, or lm s]"""
+    return emitter.flux / (2.0 if emitter.both else 1.0 + emitter.behind)
 
 
 def table_intensity(emitter: Emitter, directions: ArrayLike) -> Values:
@@ -180,8 +185,11 @@ def illuminance_at(emitter: Emitter, points: ArrayLike, normals: ArrayLike) -> V
     at = np.asarray(points, float)
     axis = np.broadcast_to(np.asarray(normals, float), at.shape)
     if emitter.pattern == "lambert" and emitter.grid is None:
-        luminance = emitter.flux / (math.pi * front_area(emitter))
-        whole = polygon_illuminance(front_outline(emitter), at, axis, luminance)
+        luminance, outline = forward_flux(emitter) / (math.pi * front_area(emitter)), front_outline(emitter)
+        whole = polygon_illuminance(outline, at, axis, luminance)
+        behind = 1.0 if emitter.both else emitter.behind
+        if behind > 0:
+            whole = whole + polygon_illuminance(outline[::-1], at, axis, luminance * behind)
         if emitter.hole <= 0:
             return whole
         middle = replace(emitter, size=(emitter.size[0] * emitter.hole, emitter.size[1] * emitter.hole), hole=0.0)

@@ -123,6 +123,9 @@ def shaped(modifier: Modifier | None, strobe_id: str = "") -> Emitter:
     if modifier.kind == "reflector" or (modifier.kind in ("umbrella", "dish") and modifier.beam is not None):
         return _beam(base, modifier)
     grid = modifier.grid
+    if modifier.spill > 0 and grid is None and base.flux > 0:
+        behind = modifier.spill / base.flux
+        return replace(base, pattern="lambert", shape=modifier.shape, flux=base.flux + modifier.spill, behind=behind)
     hole = min(modifier.deflector / modifier.size[0], 0.95) if modifier.shape == "disc" else 0.0
     return replace(
         base,

@@ -28,7 +28,7 @@ _ROWS = (
     Modifier("beauty dish", "dish", "disc", (0.55, 0.55), math.radians(85), 0.65, deflector=0.17),
     Modifier("white umbrella", "umbrella", "disc", (1.0, 1.0), math.radians(110), 0.6),
     Modifier("silver umbrella", "umbrella", "disc", (1.0, 1.0), math.radians(75), 0.7),
-    Modifier("shoot-through umbrella", "umbrella", "disc", (1.0, 1.0), transmission=0.45),
+    Modifier("shoot-through umbrella", "umbrella", "disc", (1.0, 1.0), transmission=0.45, spill=0.3),
     Modifier("white panel", "panel", "rectangle", (1.0, 1.5), transmission=0.0, reflectance=0.8),
     Modifier("silver panel", "panel", "rectangle", (1.0, 1.5), transmission=0.0, finish="silver"),
     Modifier("gold panel", "panel", "rectangle", (1.0, 1.5), transmission=0.0, finish="gold"),

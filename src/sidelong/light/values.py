@@ -92,6 +92,8 @@ class Modifier:
     pattern: Distribution | None = None
     finish: str | None = None
     """What a panel is covered with, by the name that spectra.finishes knows; None: matt, neutral."""
+    spill: float = 0.0
+    """Part of the head's flux that an umbrella to shoot through throws back the other way. [-]"""
     deflector: float = 0.0
     """Diameter of the plate that hides the tube in the middle of a dish. [m]"""
     zoom: tuple[tuple[float, float], ...] = ()
@@ -161,6 +163,8 @@ class Emitter:
     grid: float | None = None
     both: bool = False
     """A flat front that shines to both sides, half of its flux each."""
+    behind: float = 0.0
+    """What a flat Lambertian front gives backwards over what it gives forwards. [-]"""
     inward: bool = False
     """A ball that shines into its inside: it is the wall around everything."""
     table: Distribution | None = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import count
@@ -13,11 +14,14 @@ from sidelong.light.daylight import daylight
 from sidelong.light.sheets import sheet_finish
 from sidelong.light.strobe import emitter
 from sidelong.light.values import Emitter, Gel, Head, Modifier, Vector
+from sidelong.place.containment import room_at
 from sidelong.place.openings import opening_frame
-from sidelong.place.values import Opening, Room
+from sidelong.place.values import Opening, Place, Room
 from sidelong.shoot.values import Shoot, Shot, ShotLight, StandingSheet
 from sidelong.trace.values import Sheet, Stage
 
+NEAR_WALL = 1.2
+"""A head this near to the wall it is turned at lights the room by its patch there; our own figure. [m]"""
 _UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -56,7 +60,20 @@ def head_names(shot: Shot) -> tuple[str, ...]:
 
 def _emitter(shoot: Shoot, name: str, light: ShotLight) -> Emitter:
     head = Head(name, light.strobe, light.at, light.aim, light.modifier, light.gels, 1.0, light.bounce)
-    return replace(emitter(head, shoot.kit.modifiers), bounced=light.bounce is not None)
+    bounced = light.bounce is not None or reach_of_wall(shoot.place, light.at, light.aim) < NEAR_WALL
+    return replace(emitter(head, shoot.kit.modifiers), bounced=bounced)
+
+
+def reach_of_wall(place: Place, at: Vector, aim: Vector) -> float:
+    """How far a head in a room is from the wall, floor or ceiling that it is turned at; inf outside. [m]"""
+    room = room_at(place, at)
+    way = _unit(np.array(aim) - np.array(at), _UP)
+    if room is None:
+        return math.inf
+    low, here = np.array(room.at), np.array(at)
+    ends = np.where(way > 0, low + np.array(room.size), low)
+    ahead = np.abs(way) > 1e-6
+    return float(np.min((ends[ahead] - here[ahead]) / way[ahead]))
 
 
 def light_middle(stage: Stage, shot: Shot, name: str, point: Vector) -> NDArray[np.float64]:
@@ -119,7 +136,8 @@ def _made_of(
     """A sheet of pieces one behind the other, the last on the side that `axis` points to."""
     finish = sheet_finish(pieces)
     mean = float(finish.reflectance.values.mean())
-    return Sheet(finish.name, at, axis, up, size, mean, finish.diffuse, finish.straight, finish)
+    name = " + ".join(piece.id for piece in pieces)
+    return Sheet(name, at, axis, up, size, mean, finish.diffuse, finish.straight, finish)
 
 
 def _cover(shoot: Shoot, room: Room, opening: Opening) -> Sheet | None:

@@ -38,6 +38,7 @@ def compose_modifier(table: ModifierTable, luminaires: Mapping[str, Distribution
         reflectance=min(usual.reflectance, 1.0 - (stated[0] or 0.0)) if stated[1] is None else stated[1],
         layers=table.layers,
         grid=table.grid,
+        spill=usual.spill if table.spill is None else table.spill,
         deflector=usual.deflector if table.deflector is None else table.deflector,
         zoom=table.zoom or (),
     )

@@ -263,6 +263,8 @@ class ModifierTable(Piece):
     """Layers of diffusion. [-; 1]"""
     grid: Beam | None = None
     """Full angle of a grid's cut. [degrees; none]"""
+    spill: Part | None = None
+    """Part of the head's light that an umbrella to shoot through throws back. [0 to 1; as usual for its kind]"""
     deflector: Metres | None = None
     """Diameter of the plate that hides the tube in the middle of a dish. [m; as usual for its kind]"""
     zoom: Zoom | None = None

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.light.distribution import HORIZONTALS, VERTICALS, regular_table
-from sidelong.light.patterns import beam_exponent, front_area, grid_solid_angle, is_ball
+from sidelong.light.patterns import beam_exponent, forward_flux, front_area, grid_solid_angle, is_ball
 from sidelong.light.values import Daylight, Emitter
 from sidelong.trace.engine import column, load
 from sidelong.trace.sensor import regular_polygon
@@ -246,7 +246,9 @@ class Lights:
     def _front(self, light: Any, axis: Any, strength: Any, direction: Any, distance: Any) -> tuple[Any, Any]:
         cosine = -dr.dot(direction, axis)
         if self.both:
-            cosine = dr.select(self._one(_BOTH, light) > 0, dr.abs(cosine), cosine)
+            behind = self._one(_BOTH, light)
+            strength = strength * dr.select((cosine < 0) & (behind > 0), behind, 1.0)
+            cosine = dr.select(behind > 0, dr.abs(cosine), cosine)
         lit = cosine > 1e-4
         safe = dr.maximum(cosine, 1e-4)
         luminance = strength
@@ -299,11 +301,11 @@ def _row(
     sides: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
     size: float = 0.0,
     strength: float = 0.0,
-    fall: tuple[float, float, bool] = (0.0, 0.0, False),
+    fall: tuple[float, float, float] = (0.0, 0.0, 0.0),
 ) -> list[float]:
-    """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid, whether
-    a front shines to both sides or a ball inwards). The last two number a light's table, -1 without one, and tell a
-    disc's hole."""
+    """`size` is a front's area [m2], a ball's radius [m]; `fall` = (exponent of the cosine, slope of a grid, what a
+    front gives backwards over what it gives forwards, or 1 where a ball shines inwards). The last two number a
+    light's table, -1 without one, and tell a disc's hole."""
     across, up = sides if sides is not None else (_ZERO, _ZERO)
     return [float(kind), *map(float, at), *axis, *across, *up, size, strength, *map(float, fall), -1.0, 0.0]
 
@@ -330,8 +332,9 @@ def _emitter_row(emitter: Emitter) -> list[float]:
         return _row(_FLAT[emitter.shape], at, axis, sides, area, emitter.flux / area)
     grid = emitter.grid if emitter.grid is not None and emitter.grid < math.pi else None
     slope = 0.0 if grid is None else 1 / math.tan(grid / 2)
-    strength = emitter.flux / (area * grid_solid_angle(grid) * (2 if emitter.both else 1))
-    return _row(_FLAT[emitter.shape], at, axis, sides, area, strength, (0.0, slope, emitter.both))
+    strength = forward_flux(emitter) / (area * grid_solid_angle(grid))
+    behind = 1.0 if emitter.both else emitter.behind
+    return _row(_FLAT[emitter.shape], at, axis, sides, area, strength, (0.0, slope, behind))
 
 
 def _reach(distance: Any, cosine: Any, radius: Any) -> Any:
