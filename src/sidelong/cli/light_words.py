@@ -37,7 +37,8 @@ def wish_rows(balance: BalancePlan) -> list[tuple[str, ...]]:
 
 def _wish_row(wish: WishOutcome) -> tuple[str, ...]:
     miss = "kept" if wish.miss == 0 and wish.bound != "at" else stops_in_words(wish.miss)
-    return wish.words, stops_in_words(wish.got), miss, f"{wish.within:.2f}", "met" if wish.met else "missed"
+    doubt = f" ±{wish.error:.1f}" if wish.error >= 0.05 and math.isfinite(wish.got) else ""
+    return wish.words, stops_in_words(wish.got) + doubt, miss, f"{wish.within:.2f}", "met" if wish.met else "missed"
 
 
 def _colour_row(colour: ColourOutcome) -> tuple[str, ...]:

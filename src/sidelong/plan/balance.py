@@ -24,6 +24,7 @@ from sidelong.light.balance_wish import (
 from sidelong.light.balance_wish import Settings as Dialled
 from sidelong.light.exposure import flash_loss_above_sync
 from sidelong.plan.metered import Exposed, Readings
+from sidelong.plan.precision import in_stops
 from sidelong.plan.settings import Settings, above_sync, has_flash, head_at
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import BalancePlan, FocusPlan, WishOutcome
@@ -43,7 +44,30 @@ def balanced_settings(shoot: Shoot, shot: Shot, readings: Readings, exposed: Exp
     means = means_of(shoot, shot, exposed, focus)
     answer = solve_balance(lit, asked, means, offered=0) if asked else _lowest(means)
     plan = balance_plan(shoot, shot, (lit, asked, means), answer)
+    plan = replace(plan, wishes=tuple(_with_error(w, readings, answer, means) for w in plan.wishes))
     return _settings(shot, answer, plan, exposed)
+
+
+def _with_error(wish: WishOutcome, readings: Readings, answer: Balance, means: Means) -> WishOutcome:
+    """The outcome with the error of what was metered, at the settings found."""
+    points = (*readings.points, *readings.seen_names)
+    value = np.vstack([readings.card, readings.seen]) if len(readings.seen) else readings.card
+    error = np.vstack([readings.card_error, readings.seen_error]) if len(readings.seen) else readings.card_error
+    found = answer.settings
+    powers = dict(zip([name for name in readings.lights if name not in DAYLIGHT], found.powers, strict=True))
+    loss = 2.0 ** -flash_loss_above_sync(found.shutter, means.sync)
+    counts = np.array(
+        [
+            powers.get(name, 1.0) * (loss if flash else found.shutter)
+            for name, flash in zip(readings.lights, readings.flash, strict=True)
+        ]
+    )
+    taken = [
+        wish.light in ("all", name) or wish.light == ("flash" if flash else "ambient")
+        for name, flash in zip(readings.lights, readings.flash, strict=True)
+    ]
+    at = points.index(wish.who)
+    return replace(wish, error=float(in_stops((error[at] * counts)[taken], (value[at] * counts)[taken])))
 
 
 def _lowest(means: Means) -> Balance:

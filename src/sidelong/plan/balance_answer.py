@@ -70,6 +70,7 @@ def wishes_answer(balance: BalancePlan | None) -> dict[str, Any]:
                 "wanted_stops": wish.wanted,
                 "got_stops": wish.got,
                 "miss_stops": wish.miss,
+                "error_stops": wish.error,
                 "within_stops": wish.within,
                 "met": wish.met,
                 "words": wish.words,

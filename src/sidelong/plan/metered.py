@@ -14,6 +14,7 @@ from sidelong.light.exposure import GREY, card_stops
 from sidelong.light.readings import Learned, corrected
 from sidelong.light.values import Vector
 from sidelong.place.openings import opening_frame
+from sidelong.plan.precision import TOTAL_ERROR, in_stops
 from sidelong.plan.stage import head_names, light_middle
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
@@ -45,7 +46,7 @@ class Readings:
     """Meters at every point, heads at full power: (P, L) each, [lx] or [lx s], with one-sigma errors.
 
     `seen` (S, L): windows and blocks, by their luminance as the camera sees it, as the light on a card that would
-    look as bright; `seen_names` (S,).
+    look as bright, and its error; `seen_names` (S,).
     """
 
     points: tuple[str, ...]
@@ -61,6 +62,7 @@ class Readings:
     """Of card, flat and dome, what comes straight from the light."""
     seen_names: tuple[str, ...]
     seen: Array
+    seen_error: Array
     seen_direct: Array
 
 
@@ -88,7 +90,8 @@ def meter_everyone(
 
     def excess(few: Metered) -> Array:
         each = np.repeat(too_large(_sorted(names, spotted, lights, few)), 2 + len(lights))
-        return np.concatenate([each, np.ones(len(spots))])
+        seen = len(few.value) - len(spots)
+        return np.concatenate([each, in_stops(few.error[seen:], few.value[seen:]) / TOTAL_ERROR])
 
     return _sorted(names, spotted, lights, meter(stage, receptors, most_paths, seed, excess=excess))
 
@@ -152,7 +155,7 @@ def as_learned(readings: Readings, learned: Learned) -> Readings:
     card, card_error = scaled(readings.card, readings.card_error, readings.direct[0])
     flat, flat_error = scaled(readings.flat, readings.flat_error, readings.direct[1])
     dome, dome_error = scaled(readings.dome, readings.dome_error, readings.direct[2])
-    seen, _ = scaled(readings.seen, np.zeros_like(readings.seen), readings.seen_direct)
+    seen, seen_error = scaled(readings.seen, readings.seen_error, readings.seen_direct)
     return replace(
         readings,
         card=card,
@@ -162,6 +165,7 @@ def as_learned(readings: Readings, learned: Learned) -> Readings:
         dome=dome,
         dome_error=dome_error,
         seen=seen,
+        seen_error=seen_error,
     )
 
 
@@ -178,6 +182,7 @@ def scaled_lights(readings: Readings, factors: dict[str, float]) -> Readings:
         dome_error=readings.dome_error * scale,
         direct=(readings.direct[0] * scale, readings.direct[1] * scale, readings.direct[2] * scale),
         seen=readings.seen * scale,
+        seen_error=readings.seen_error * scale,
         seen_direct=readings.seen_direct * scale,
     )
 
@@ -205,6 +210,7 @@ def _sorted(points: Sequence[str], seen: Sequence[str], lights: Sequence[str], m
         (direct[:, 0], direct[:, 2 + own, own], direct[:, 1]),
         tuple(dict.fromkeys(seen)),
         metered.value[brightest][:, columns] * (math.pi / GREY),
+        metered.error[brightest][:, columns] * (math.pi / GREY),
         metered.direct[brightest][:, columns] * (math.pi / GREY),
     )
 

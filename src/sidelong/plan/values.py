@@ -152,6 +152,8 @@ class WishOutcome:
     got: float
     miss: float
     within: float
+    error: float = 0.0
+    """One sigma of what it got, from the meter's light paths. [stops]"""
 
     @property
     def met(self) -> bool:
