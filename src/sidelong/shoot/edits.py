@@ -21,7 +21,7 @@ from sidelong.shoot.toml_text import from_json, to_json, value_text
 
 ABSENT: Any = object()
 """What stands at a path where nothing does."""
-LISTS = ("sharp", "soft", "gel", "filters")
+LISTS = ("sharp", "soft", "gel", "filters", "cover", "of")
 """Lists of names that may be written as one name."""
 
 

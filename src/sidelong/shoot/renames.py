@@ -12,12 +12,12 @@ ANY = "*"
 _POINTS = (
     "people.*.facing", "shots.*.sharp", "shots.*.soft", "shots.*.camera.aim", "shots.*.movement.focus_on",
     "shots.*.lights.*.aim", "shots.*.lights.*.target.who", "shots.*.lights.*.bounce.at",
-    "shots.*.lights.*.bounce.to", "shots.*.wishes.*.who", "readings.*.who",
+    "shots.*.lights.*.bounce.to", "shots.*.sheets.*.to", "shots.*.wishes.*.who", "readings.*.who",
 )  # fmt: skip
 _MODIFIERS = (
     "shots.*.lights.*.modifier", "shots.*.lights.*.bounce", "shots.*.lights.*.bounce.panel",
     "shots.*.lights.*.bounce.surface", "kit.strobes.*.guide_modifier", "kit.strobes.*.reading.modifier",
-    "kit.lamps.*.reading.modifier", "place.rooms.*.openings.*.cover",
+    "kit.lamps.*.reading.modifier", "place.rooms.*.openings.*.cover", "shots.*.sheets.*.of",
 )  # fmt: skip
 REFERENCES: dict[str, tuple[str, ...]] = {
     "people.*.name": _POINTS,
@@ -29,9 +29,11 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "kit.lamps.*.id": ("shots.*.lights.*.lamp",),
     "kit.filters.*.id": ("shots.*.filters",),
     "kit.power.*.id": ("kit.strobes.*.fed_by", "kit.lamps.*.fed_by"),
-    "place.rooms.*.openings.*.name": ("shots.*.wishes.*.who",),
+    "place.rooms.*.openings.*.name": ("shots.*.wishes.*.who", "place.air.plume.to"),
     "kit.modifiers.*.id": _MODIFIERS,
-    "kit.gels.*.id": ("shots.*.lights.*.gel", "place.rooms.*.openings.*.cover"),
+    "kit.gels.*.id": ("shots.*.lights.*.gel", "place.rooms.*.openings.*.cover", "shots.*.sheets.*.of"),
+    "kit.haze.*.id": ("place.air.plume.machine",),
+    "place.blocks.*.name": ("shots.*.wishes.*.who",),
 }
 """What is renamed -> what refers to it, a name or a list of names."""
 _HEADS = ("readings.*.light", "shots.*.wishes.*.light")

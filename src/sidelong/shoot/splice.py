@@ -16,7 +16,7 @@ from typing import Any
 from sidelong.shoot.lines import Path, index_lines
 from sidelong.shoot.toml_text import key_text, value_text
 
-HEADED = {"place", "air", "kit", "camera", "movement", "free"}
+HEADED = {"place", "air", "plume", "kit", "camera", "movement", "free"}
 """Tables that get a header of their own where they are new; the others stand in braces."""
 ORDER = ("place", "marks", "people", "kit", "shots", "readings")
 """In which order tables stand in a file."""
