@@ -8,9 +8,25 @@ from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.bar import bar
-from sidelong.plan.lenses import FAR_BEHIND, NEAR_BEHIND, LensChoice, movement_of, plan_lenses
+from sidelong.plan.lenses import (
+    BESIDE,
+    FAR_BEHIND,
+    NEAR_BEHIND,
+    Effect,
+    LensChoice,
+    effect_of_length,
+    movement_of,
+    plan_lenses,
+)
 from sidelong.plan.words import movement_to_set
+from sidelong.sheet.fonts import shortened
 from sidelong.units import f_mark, metres_in_words
+
+MOST_NAMED = 3
+"""People to be soft who get a column each; of more, the least soft counts."""
+ROUND_ABOUT = (f"{BESIDE:g} m beside", f"{NEAR_BEHIND:g} m behind", f"{FAR_BEHIND:g} m behind")
+HARDLY = 1.15
+"""An effect up to this many times is none to speak of. [-]"""
 
 
 def lenses(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
@@ -30,18 +46,52 @@ def lenses(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> No
     for one in chosen_shots(opened, shot):
         with bar(f"lenses on {one.id}"):
             choices = plan_lenses(opened, one)
-        answers.append({"id": one.id, "lenses": [_answer(c) for c in choices]})
+        effect = effect_of_length(choices)
+        answers.append({"id": one.id, "lenses": [_answer(c) for c in choices], "effect": _effect(effect)})
         if not json:
-            columns = ("lens", "movement", "stop", "camera", "least soft", "1 m behind", "4 m behind", "a day", "")
-            rows = [_row(c, opened.imperial) for c in choices]
-            show(table(f"{one.id}: same framing, µm on the film", columns, rows, right=(2, 3, 4, 5, 6, 7)))
+            named = one.soft if 1 <= len(one.soft) <= MOST_NAMED else ()
+            soft = tuple(shortened(name, 12) for name in named) or ("least soft",)
+            columns = ("lens", "movement", "stop", "camera", *soft, *ROUND_ABOUT, "a day", "")
+            rows = [_row(c, named, opened.imperial) for c in choices]
+            show(table(f"{one.id}: same framing, µm on the film", columns, rows, right=range(2, len(columns) - 1)))
+            if effect is not None:
+                say(f"  {_in_words(effect)}")
     if json:
         json_answer("lenses", shoot_head(opened), answers)
-    else:
-        say(
-            "At equal framing a longer lens dissolves the background more; people beside the subject, at the same "
-            "distance, hardly change."
-        )
+
+
+def _in_words(effect: Effect) -> str:
+    """What a longer lens does here, and where the trade's rule holds."""
+    lengths = f"from {effect.shortest.focal_length * 1e3:g} to {effect.longest.focal_length * 1e3:g} mm"
+    said = []
+    if effect.background is not None:
+        said.append(f"{FAR_BEHIND:g} m behind gets {effect.background:.1f} times as soft")
+    if effect.row is not None:
+        said.append(f"{BESIDE:g} m beside, in the subject's own row, {effect.row:.1f} times")
+    if not said:
+        return f"At the same stop, {lengths}, nothing round about is soft enough to compare."
+    own = ", each with its own movement" if effect.moved_apart else ""
+    text = f"At the same stop, {lengths}{own}, " + ", ".join(said) + "."
+    if effect.background is None or effect.row is None:
+        return text
+    background, row = effect.background > HARDLY, effect.row > HARDLY
+    if background and not row:
+        return f"{text} Longer lens, stronger effect: true of the background, not of the row."
+    if background:
+        return f"{text} Longer lens, stronger effect: here it is true of both."
+    return f"{text} Longer lens, stronger effect: here it is not true of the background."
+
+
+def _effect(effect: Effect | None) -> dict[str, Any] | None:
+    if effect is None:
+        return None
+    return {
+        "from_mm": effect.shortest.focal_length * 1e3,
+        "to_mm": effect.longest.focal_length * 1e3,
+        "background_times": effect.background,
+        "row_times": effect.row,
+        "same_movement": not effect.moved_apart,
+    }
 
 
 def _answer(choice: LensChoice) -> dict[str, Any]:
@@ -71,6 +121,7 @@ def _answer(choice: LensChoice) -> dict[str, Any]:
             {"behind_m": NEAR_BEHIND, "blur_major_um": _micro(choice.background_near)},
             {"behind_m": FAR_BEHIND, "blur_major_um": _micro(choice.background_far)},
         ],
+        "beside": {"aside_m": BESIDE, "blur_major_um": _micro(choice.beside)},
         "owned": choice.owned,
         "rent_per_day": choice.rent,
     }
@@ -80,21 +131,25 @@ def _micro(metres: float | None) -> float | None:
     return None if metres is None else metres * 1e6
 
 
-def _row(choice: LensChoice, imperial: bool) -> tuple[str, ...]:
+def _row(choice: LensChoice, named: tuple[str, ...], imperial: bool) -> tuple[str, ...]:
+    """A line of the table; `named` have a column each."""
     price = "owned" if choice.owned else f"{choice.rent:.0f}"
     camera = metres_in_words(choice.distance, imperial)
     if choice.focus is None:
-        return (choice.lens.id, "", "", camera, "", "", "", price, choice.why.split(";")[0])
-    soft = [p.blur_major for p in choice.focus.points if p.wanted == "soft" and p.blur_major is not None]
+        blanks = [""] * (max(1, len(named)) + len(ROUND_ABOUT))
+        return (choice.lens.id, "", "", camera, *blanks, price, choice.why.split(";")[0])
+    blurs = {p.name: p.blur_major for p in choice.focus.points if p.wanted == "soft"}
+    soft = [blurs.get(name) for name in named]
+    if not named:
+        soft = [min((b for b in blurs.values() if b is not None), default=None)]
     setting = choice.focus.setting
+    about = (choice.beside, choice.background_near, choice.background_far)
     return (
         choice.lens.id,
-        movement_to_set(setting),
+        movement_to_set(setting).replace(" to the ", " "),
         f"f/{f_mark(setting.f_number)}",
         camera,
-        f"{min(soft) * 1e6:,.0f}" if soft else "",
-        f"{(choice.background_near or 0) * 1e6:,.0f}",
-        f"{(choice.background_far or 0) * 1e6:,.0f}",
+        *("" if b is None else f"{b * 1e6:,.0f}" for b in (*soft, *about)),
         price,
         choice.obstacle,
     )

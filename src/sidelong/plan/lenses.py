@@ -24,13 +24,18 @@ Array = NDArray[np.float64]
 
 NEAR_BEHIND, FAR_BEHIND = 1.0, 4.0
 """How far behind the subject the two points lie that stand for the background. [m]"""
+LEAST = 2e-6
+"""A blur under this tells nothing of an effect. [m]"""
+BESIDE = 0.6
+"""How far beside the subject, along the film, the points lie that stand for neighbours in a row. [m]"""
 
 
 @dataclass(frozen=True)
 class LensChoice:
     """One lens on the shot. `at` where the camera stands for the same framing, `distance` from there to the subject
     [m]; `obstacle` why it cannot stand there, "" if it can; `focus` None when the lens cannot do it and `why` says
-    so; blurs of the background [m on the film]; `rent` a day, 0 when owned."""
+    so; blurs of the background and of the softer of two neighbours in the subject's own row [m on the film]; `rent` a
+    day, 0 when owned."""
 
     lens: Lens
     at: Vector
@@ -40,6 +45,7 @@ class LensChoice:
     why: str
     background_near: float | None
     background_far: float | None
+    beside: float | None
     owned: bool
     rent: float
 
@@ -70,10 +76,10 @@ def _choice(shoot: Shoot, shot: Shot, lens: Lens, subject: Array) -> LensChoice:
         f_number=None if shot.f_number is None else min(max(shot.f_number, lens.widest), lens.smallest),
     )
     owned = shoot.kit.owned.get(lens.id)
-    focus, why, near, far = None, "", None, None
+    focus, why, near, far, beside = None, "", None, None, None
     try:
         focus = plan_focus(shoot, tried)
-        near, far = _background(focus, subject)
+        near, far, beside = _round_about(focus, subject)
     except Impossible as error:
         why = str(error)
     return LensChoice(
@@ -85,6 +91,7 @@ def _choice(shoot: Shoot, shot: Shot, lens: Lens, subject: Array) -> LensChoice:
         why=why,
         background_near=near,
         background_far=far,
+        beside=beside,
         owned=owned is None or owned.owned,
         rent=0.0 if owned is None or owned.owned else owned.rent_per_day,
     )
@@ -99,12 +106,53 @@ def _within(movement: Movement | None, lens: Lens) -> Movement | None:
     return replace(movement, swing=swing, tilt=tilt)
 
 
-def _background(focus: FocusPlan, subject: Array) -> tuple[float, float]:
+def _round_about(focus: FocusPlan, subject: Array) -> tuple[float, float, float]:
+    """Blur near and far behind the subject, and of the softer of two neighbours at the same depth. [m]"""
     sight = subject - focus.frame.at
     sight = sight / np.linalg.norm(sight)
-    behind = np.array([subject + sight * NEAR_BEHIND, subject + sight * FAR_BEHIND])
-    near, far = blur(geometry_of(focus.setting), focus.frame.to_body(behind)).major
-    return float(near), float(far)
+    aside = BESIDE * focus.frame.right
+    points = np.array([subject + sight * NEAR_BEHIND, subject + sight * FAR_BEHIND, subject - aside, subject + aside])
+    near, far, left, right = blur(geometry_of(focus.setting), focus.frame.to_body(points)).major
+    return float(near), float(far), float(max(left, right))
+
+
+@dataclass(frozen=True)
+class Effect:
+    """From the `shortest` to the `longest` lens that does the shot, at the same stop: how many times as soft the
+    background and a neighbour in the subject's own row get; None where the shortest leaves them sharp [-].
+    `moved_apart`: the movements of the two differ."""
+
+    shortest: Lens
+    longest: Lens
+    background: float | None
+    row: float | None
+    moved_apart: bool
+
+
+def effect_of_length(choices: tuple[LensChoice, ...]) -> Effect | None:
+    """What a longer lens does at the same framing, from the choices themselves; None with fewer than two that do.
+
+    Blur goes as one over the f-number, which brings both to one stop. The trade's rule, longer lens, stronger
+    effect, is about the background; at the same framing a row beside the subject is hardly touched, since its blur
+    is the movement's alone: x sin(movement) / N times the magnification, whatever the focal length.
+    """
+    some = [c for c in choices if c.focus is not None]
+    if len(some) < 2 or some[0].lens.focal_length == some[-1].lens.focal_length:
+        return None
+
+    def times(short: float | None, long: float | None) -> float | None:
+        one, two = some[0].focus, some[-1].focus
+        if not short or not long or one is None or two is None or short < LEAST:
+            return None
+        return long * two.setting.f_number / (short * one.setting.f_number)
+
+    return Effect(
+        some[0].lens,
+        some[-1].lens,
+        times(some[0].background_far, some[-1].background_far),
+        times(some[0].beside, some[-1].beside),
+        abs((movement_of(some[0]) or 0.0) - (movement_of(some[-1]) or 0.0)) > math.radians(0.1),
+    )
 
 
 def obstacle_at(shoot: Shoot, at: Vector, subject: Array) -> str:
