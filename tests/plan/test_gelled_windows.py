@@ -1,10 +1,12 @@
-"""Gels and scrims in the windows of a shoot: what they pass, and the colour that the day then has inside."""
+"""The colours of a shoot's lights after what they pass and what they are bounced off."""
 
 from pathlib import Path
 
 import pytest
 
+from sidelong.plan.colours import plan_colours
 from sidelong.plan.predict import plan_shot
+from sidelong.plan.stage import stage_at_full_power
 from sidelong.shoot.check import check
 
 ROOM = (Path(__file__).parent / "two_heads_in_a_room.toml").read_text()
@@ -55,3 +57,38 @@ def test_a_gelled_window_dims_and_warms_the_sky(tmp_path):
 def test_what_does_not_hang_in_a_window(tmp_path):
     faults = planned(tmp_path, '["cto", "soft"]', shot=False).faults
     assert "scrim, net, flag, panel or gel" in str(faults[0])
+
+
+BOUNCED = """
+[[kit.modifiers]]
+id = "gold"
+kind = "gold panel"
+[[kit.modifiers]]
+id = "silver"
+kind = "silver panel"
+
+[[kit.strobes]]"""
+
+
+@pytest.mark.parametrize(
+    ("bounce", "low", "high"),
+    [
+        ('{ panel = "gold", at = [4.0, 3.0, 1.5], to = "Ana" }', 60, 130),
+        ('{ panel = "silver", at = [4.0, 3.0, 1.5], to = "Ana" }', -3, 3),
+        ('"ceiling"', 5, 30),
+        (None, -0.5, 0.5),
+    ],
+    ids=["gold", "silver", "lime wash", "direct"],
+)
+def test_a_bounced_light_takes_the_colour_of_what_gives_it_back(tmp_path, bounce, low, high):
+    """Mireds over the head's own: gold cloth warms by about a half CTO, lime wash a little, silver not at all."""
+    (tmp_path / "shoot.toml").write_text(ROOM)
+    strobe = next(iter(check(tmp_path / "shoot.toml").shoot.kit.strobes.values()))
+    light = f'\n[[shots.lights]]\nstrobe = "{strobe.id}"\nat = [3.0, 2.0, 1.8]\naim = "Ana"\n'
+    text = ROOM.replace("[[kit.strobes]]", BOUNCED, 1) + light + (f"bounce = {bounce}\n" if bounce else "")
+    (tmp_path / "shoot.toml").write_text(text)
+    found = check(tmp_path / "shoot.toml")
+    assert found.shoot is not None, found.faults
+    shot = found.shoot.shots[0]
+    colour = plan_colours(shot, stage_at_full_power(found.shoot, shot))[len(shot.lights) - 1]
+    assert low <= 1e6 / colour.cct - 1e6 / strobe.kelvin <= high
