@@ -109,3 +109,44 @@ def test_green_table_for_24_mm(hinge, tilt):
     glass = geometry_of(Setting(Lens("l", 0.024, 3.5), Movement(tilt=math.asin(0.024 / hinge)), 0.0, 3.5))
     assert hinge_distance(glass) == pytest.approx(hinge)
     assert math.degrees(math.asin(glass.axis[1])) == pytest.approx(tilt, abs=0.11)
+
+
+def _limits(lens, f_number, focus, blur_limit):
+    """Near and far limit on the axis, from the principal point, focused so far from it. [m]"""
+    straight = Movement()
+    extension = 0.0 if focus is None else lens.focal_length**2 / (focus - lens.focal_length)
+    glass = geometry_of(Setting(lens, straight, extension, f_number))
+    near, _, far = sharp_zone(glass, glass.principal, np.array([[0.0, 0.0, 1.0]]), blur_limit, far=1e6)
+    return near[0], far[0]
+
+
+def test_the_hyperfocal_distance_itself():
+    # the same example: 10 467 mm is the nearest focus at which infinity is within c, sought by halving
+    lens = Lens("l", 0.050, 1.4)
+    low, high = 8.0, 14.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (low, middle) if _limits(lens, 8.0, middle, 0.03e-3)[1] > 1e4 else (middle, high)
+    # beyond 10 km counts as infinity here, which is a thousandth of this distance
+    assert high * 1e3 == pytest.approx(10467, rel=1.1e-3)
+
+
+def test_a_third_of_the_hyperfocal():
+    # focused at 3 489 mm, a third of it, sharp from a quarter to a half of it; the rule leaves out the focal length
+    # beside the distances, half a per cent
+    near, far = _limits(Lens("l", 0.050, 1.4), 8.0, 3.489, 0.03e-3)
+    assert near * 1e3 == pytest.approx(10467 / 4, rel=6e-3)
+    assert far * 1e3 == pytest.approx(10467 / 2, rel=6e-3)
+
+
+def test_hyperfocal_of_six_inches_at_f8():
+    # The Barnet Book of Photography, chapter on depth: 450 inches, 37.5 feet, for a hundredth of an inch
+    inch = 0.0254
+    near, _ = _limits(Lens("l", 6 * inch, 4.5), 8.0, None, 0.01 * inch)
+    assert near / inch == pytest.approx(450, rel=1e-9)
+    assert near / 0.3048 == pytest.approx(37.5, rel=1e-9)
+
+
+def test_a_circle_of_confusion_of_a_1730th_of_the_diagonal():
+    # published 0.025 mm; printed to a micrometre. Our own default is the modern 1500th
+    assert Film(0.036, 0.024).diagonal / 1730 * 1e3 == pytest.approx(0.025, abs=0.5e-3)

@@ -67,3 +67,37 @@ def test_hyperfocal_of_150_mm_at_f11_with_a_tenth():
     near, _, behind = sharp_zone(glass, np.zeros(3), np.array([[0.0, 0.0, 1.0]]), 0.1e-3)
     assert near[0] / FOOT == pytest.approx(67, abs=0.2)
     assert behind[0] == math.inf
+
+
+def test_the_tilt_for_a_hinge_distance_of_4_2_feet():
+    # "7 degrees, near enough": the tilt is sought on the lens itself, not taken from the formula
+    def hinge(tilt):
+        return hinge_distance(geometry_of(Setting(Lens("l", 0.150, 5.6), Movement(tilt=tilt), 0.0, 5.6)))
+
+    low, high = math.radians(2), math.radians(15)
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if hinge(middle) > 4.2 * FOOT else (low, middle)
+    assert math.degrees(low) == pytest.approx(7, abs=0.3)
+
+
+def test_at_the_hyperfocal_distance_the_zone_reaches_the_hinge_distance_either_side():
+    # part II, parallel to the film: at 67 ft, 7 ft above and below the plane of focus of a 150 mm lens tilted by 4
+    # degrees, at f/11 and a tenth of a millimetre; the film not quite a focal length away makes a per cent of it
+    glass = geometry_of(Setting(Lens("l", 0.150, 5.6), Movement(tilt=math.radians(4)), 0.001, 11.0))
+    normal, offset = plane_of_focus(glass)
+    depth = 67 * FOOT
+    middle = (offset - normal[2] * depth) / normal[1]
+    for way in (-1, 1):
+        heights = middle + way * np.linspace(0.0, 4.0, 4001)
+        majors = blur(glass, np.column_stack([np.zeros(4001), heights, np.full(4001, depth)])).major
+        reach = abs(heights[np.argmax(majors > 0.1e-3)] - middle)
+        assert reach / FOOT == pytest.approx(hinge_distance(glass) / FOOT, rel=0.02)
+        assert reach / FOOT == pytest.approx(7.0, abs=0.15)
+
+
+def test_the_film_shift_of_the_worked_wedge():
+    # published g = 3.84 mm for f/64 and c = 0.06 mm: the shift of the film at which a far point's disc is c
+    glass = geometry_of(Setting(Lens("l", 0.090, 5.6), Movement(), 0.0, 64.0))
+    shifted = replace(glass, film_distance=0.090 + 3.84e-3)
+    assert blur(shifted, np.array([0.0, 0.0, 1e7])).major * 1e3 == pytest.approx(0.06, abs=0.5e-4)
