@@ -20,8 +20,9 @@ from sidelong.geometry.mesh import Thing
 from sidelong.people import cloth
 from sidelong.people.eyes import eyes
 from sidelong.people.figure import figure
-from sidelong.plan.stage import stage_at_full_power
+from sidelong.place.openings import opening_frame
 from sidelong.place.shell import things
+from sidelong.plan.stage import stage_at_full_power
 from sidelong.shoot.values import Shoot
 from sidelong.spectra import finishes
 from sidelong.spectra.grids import on_grid
@@ -36,6 +37,8 @@ Array = NDArray[np.float64]
 EDGE = 0.4
 """Faces of the place are cut until no edge is longer, [m]"""
 _MOST_CUTS = 32
+_AT_HAND = 0.02
+"""How far from the middle of an opening what hangs in it may be. [m]"""
 _NEAR = 30.0
 """Faces farther than this from every room and person stay whole. [m]"""
 _KEPT: Kept[object, tuple[Part, ...]] = Kept()
@@ -46,8 +49,8 @@ def scene_glb(shoot: Shoot, balance: float = 5500.0) -> bytes:
     """Place and people of a shoot as one .glb; nodes named as in the shoot, base colours linear sRGB of each
     finish's reflectance under a `balance` [K]. y is up: (x, y, z) of the place is (x, z, -y).
 
-    A node's extras: `kind` ("person", "block", "mesh", "room", "opening", "cover", "ground"), and for people `eyes` (3,)
-    place frame [m]. A primitive's: `first`, where its vertices begin in `scene_shade`.
+    A node's extras: `kind` ("person", "block", "mesh", "room", "opening", "cover", "ground"), and for people `eyes`
+    (3,) place frame [m]. A primitive's: `first`, where its vertices begin in `scene_shade`.
 
     Raises
     ------
@@ -60,16 +63,21 @@ def scene_glb(shoot: Shoot, balance: float = 5500.0) -> bytes:
 
 def scene_parts(shoot: Shoot, balance: float = 5500.0) -> tuple[Part, ...]:
     """What stands in the place, then the people: the same value as long as the shoot's place and people are."""
-    key = (shoot.place, shoot.people, balance, _changed(shoot), covers(shoot))
+    key = (shoot.place, shoot.people, balance, _changed(shoot), _hung(shoot))
     return _KEPT.of(key, lambda: tuple(_parts(shoot, balance)), lambda one, other: bool(one == other))
 
 
-def covers(shoot: Shoot) -> tuple[Sheet, ...]:
-    """The scrims and gels that hang in openings; each named like its opening."""
-    if not shoot.shots:
-        return ()
-    names = {o.name for room in shoot.place.rooms for o in room.openings if o.cover is not None}
-    return tuple(sheet for sheet in stage_at_full_power(shoot, shoot.shots[0]).sheets if sheet.name in names)
+def covers(shoot: Shoot) -> dict[str, Sheet]:
+    """The scrims and gels that hang in openings, by the name of the opening."""
+    found = {}
+    for shot in shoot.shots[:1]:
+        hung = stage_at_full_power(shoot, shot).sheets
+        for room in shoot.place.rooms:
+            for opening in room.openings:
+                middle = np.array(opening_frame(room, opening)[0])
+                near = [s for s in hung if opening.cover and np.linalg.norm(np.array(s.at) - middle) < _AT_HAND]
+                found.update({opening.name: sheet for sheet in near})
+    return found
 
 
 def base_colour(finish: Finish, balance: float) -> tuple[float, float, float]:
@@ -81,6 +89,11 @@ def base_colour(finish: Finish, balance: float) -> tuple[float, float, float]:
     # a light of one lumen: a white surface has Y = 1
     red, green, blue = np.clip(XYZ_TO_RGB @ balance_matrix(balance) @ spectrum_xyz(seen), 0.0, 1.0)
     return float(red), float(green), float(blue)
+
+
+def _hung(shoot: Shoot) -> tuple[object, ...]:
+    """What tells the covers of one shoot from those of another."""
+    return tuple((name, sheet.reflectance, sheet.diffuse, sheet.straight) for name, sheet in covers(shoot).items())
 
 
 def _changed(shoot: Shoot) -> tuple[tuple[str, int, int], ...]:
@@ -104,8 +117,8 @@ def _parts(shoot: Shoot, balance: float) -> Iterator[Part]:
                      balance)  # fmt: skip
         first += sum(len(s.vertices) for s in part.skins)
         yield part
-    for sheet in covers(shoot):
-        part = _cover(sheet, first)
+    for name, sheet in covers(shoot).items():
+        part = _cover(name, sheet, first)
         first += sum(len(s.vertices) for s in part.skins)
         yield part
     for person in shoot.people:
@@ -116,14 +129,14 @@ def _parts(shoot: Shoot, balance: float) -> Iterator[Part]:
         yield part
 
 
-def _cover(sheet: Sheet, first: int) -> Part:
-    made = tables([sheet_piece(sheet)])
-    grey = (sheet.reflectance,) * 3
-    paint = Paint(f"cover of {sheet.name}", grey, max(0.0, 1.0 - sheet.straight))
+def _cover(name: str, sheet: Sheet, first: int) -> Part:
+    piece = sheet_piece(sheet)
+    made = tables([piece])
+    paint = Paint(f"cover of {name}", base_colour(piece.finish, 5500.0), max(0.0, 1.0 - sheet.straight))
     vertices, normals, faces = _cut(
         made.vertices.astype(float), made.normals.astype(float), made.faces.astype(np.int64)
     )
-    return Part(f"cover of {sheet.name}", (Skin(vertices, normals, faces, paint, first),), {"kind": "cover"})
+    return Part(f"cover of {name}", (Skin(vertices, normals, faces, paint, first),), {"kind": "cover"})
 
 
 def _kinds(shoot: Shoot) -> dict[str, str]:

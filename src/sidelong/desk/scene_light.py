@@ -50,8 +50,8 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
     `pattern`, `shape`, `size_m`, `exponent` (a beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `white` (XYZ,
     Y = 1), `ambient_lxs`. A bounced head stands where it is turned to, a Lambertian patch. Then `sun` and `sky` or
     None; `scrims` in openings, each a Lambertian front that gives on what sun falls on it: `name` of its part in the
-    scene, place and size as a head's, `glow_lx` the illuminance it gives out; `ground`'s reflectance, the body's `sync_s`, `shutter_s` and `iso` ranges, `haze_per_m` and `whites`
-    (white_table).
+    scene, place and size as a head's, `glow_lx` the illuminance it gives out; `ground`'s reflectance, the body's
+    `sync_s`, `shutter_s` and `iso` ranges, `haze_per_m` and `whites` (white_table).
     """
     stage = stage_at_full_power(shoot, shot)
     around = _surroundings(shoot.place)
@@ -263,13 +263,13 @@ def _sky(day: Daylight, place: Place, around: tuple[_Around, ...]) -> dict[str, 
 
 def _scrims(shoot: Shoot, day: Daylight) -> list[dict[str, Any]]:
     found = []
-    for sheet in covers(shoot):
+    for name, sheet in covers(shoot).items():
         if sheet.diffuse <= 0.0:
             continue
         falls = day.sun_normal * max(0.0, -float(np.dot(sheet.axis, day.to_sun)))
         found.append(
             {
-                "name": f"cover of {sheet.name}",
+                "name": f"cover of {name}",
                 "at": list(sheet.at),
                 "axis": list(sheet.axis),
                 "up": list(sheet.up),

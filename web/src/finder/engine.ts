@@ -119,6 +119,7 @@ export class Engine {
   light(lighting: Lighting | null): void {
     this.lighting = lighting;
     this.shadows.of(lighting);
+    this.meshes.glows = lighting?.glows ?? {};
     this.restart();
   }
 

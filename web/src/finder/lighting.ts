@@ -39,6 +39,7 @@ export interface SceneLight {
   heads: SceneHead[];
   sun: { to_sun: [number, number, number]; normal_lx: number; white: [number, number, number]; cct_K: number; ambient_lx: number; ground_lx: number } | null;
   sky: { horizontal_lx: number; white: [number, number, number]; cct_K: number; ambient_lx: number } | null;
+  scrims?: { name: string; at: [number, number, number]; axis: [number, number, number]; up: [number, number, number]; size_m: [number, number]; glow_lx: number }[];
   ground: number;
   sync_s: number;
   shutter_s: [number, number];
@@ -83,6 +84,8 @@ export interface Lighting {
   ground: Vec3;
   even: Vec3;
   backdrop: Vec3;
+  /** Light that parts of the scene give out themselves, by name. */
+  glows: Record<string, Vec3>;
 }
 
 const SHADOW_NEAR = 0.1;
@@ -90,7 +93,7 @@ const SHADOW_FAR = 60;
 const SHADOW_SLOPE = 2.2;
 
 /** A look from a light along its axis, 131 degrees wide. */
-function headView(head: SceneHead): Mat4 {
+function headView(head: Pick<SceneHead, "at" | "axis" | "up">): Mat4 {
   const forward = unit(head.axis);
   const up = unit(head.up);
   const right = cross(forward, up);
@@ -148,6 +151,19 @@ export function lightingOf(scene: SceneLight, set: Exposing, gain: number, aroun
     coloured(sunWhite, (scene.sun?.ground_lx ?? 0) * sunOn * scene.ground),
   );
   even = plus(even, plus(coloured(sunWhite, (scene.sun?.ambient_lx ?? 0) * sunOn), coloured(skyWhite, (scene.sky?.ambient_lx ?? 0) * skyOn)));
+  const glows: Record<string, Vec3> = {};
+  for (const scrim of scene.scrims ?? []) {
+    // a front of area A and illuminance E through it gives E A / pi along its axis, and looks as bright as E / pi
+    const [w, h] = scrim.size_m;
+    const glow = coloured(sunWhite, scrim.glow_lx * sunOn);
+    glows[scrim.name] = glow;
+    if (glow[1] <= 0) continue;
+    const right = cross(unit(scrim.axis), unit(scrim.up));
+    heads.push({
+      at: scrim.at, axis: unit(scrim.axis), light: times(glow, (w * h) / Math.PI), shape: [1, (w * h) / Math.PI, 0], reach: Math.max(w, h),
+      shadow: headView({ ...scrim, at: plus(scrim.at, times(unit(scrim.axis), 0.03)) as [number, number, number] }), across: times(right, w / 2), up: times(unit(scrim.up), h / 2),
+    });
+  }
   const toSun: Vec3 = scene.sun?.to_sun ?? [0, 0, 1];
   return {
     heads,
@@ -156,6 +172,7 @@ export function lightingOf(scene: SceneLight, set: Exposing, gain: number, aroun
     sunShadow: sunView(toSun, around.centre, around.radius),
     sky, ground, even,
     backdrop: sky,
+    glows,
   };
 }
 

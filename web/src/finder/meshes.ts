@@ -18,6 +18,8 @@ interface Thing {
   bounds: Vec3[];
 }
 
+const DARK: Vec3 = [0, 0, 0];
+
 export type Uniform = (name: string) => WebGLUniformLocation | null;
 
 export class Meshes {
@@ -26,6 +28,8 @@ export class Meshes {
   private held: WebGLBuffer[] = [];
   private readonly clip = new Float32Array(16);
   private readonly place = new Float32Array(16);
+  /** Light that parts give out themselves, by name. */
+  glows: Record<string, Vec3> = {};
   /** Whether the shares of sky, ground and room have come. */
   shaded = false;
 
@@ -104,6 +108,8 @@ export class Meshes {
       const toPlace = multiply(move, thing.node.toPlace);
       gl.uniformMatrix4fv(uniform("toClip"), false, columns(multiply(toClip, toPlace), this.clip));
       gl.uniformMatrix4fv(uniform("toPlace"), false, columns(toPlace, this.place));
+      const glow = this.glows[thing.node.name] ?? DARK;
+      gl.uniform3f(uniform("glow"), glow[0], glow[1], glow[2]);
       if (ids) gl.uniform1f(uniform("id"), this.things.indexOf(thing) + 1);
       for (const piece of thing.pieces) {
         gl.uniform3fv(uniform("colour"), piece.colour as unknown as number[]);

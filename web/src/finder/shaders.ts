@@ -32,6 +32,7 @@ in vec3 at;
 in vec3 facing;
 in vec3 open;
 uniform vec3 colour;
+uniform vec3 glow;
 uniform float covers;
 uniform float pass;
 uniform vec3 eye;
@@ -96,7 +97,7 @@ void main() {
   }
   float slant = dot(n, toSun);
   if (slant > 0.0 && sunLight.g > 0.0) sum += sunLight * slant * reaches(sunShadow, at + n * 0.02, ${MOST_HEADS}.0);
-  light = vec4(min(colour * sum, vec3(30000.0)), 1.0);
+  light = vec4(min(colour * sum + glow, vec3(30000.0)), 1.0);
 }`;
 
 export const SHADOW_VERTEX = `#version 300 es
