@@ -76,7 +76,8 @@ def covers(shoot: Shoot) -> dict[str, Sheet]:
             for opening in room.openings:
                 middle = np.array(opening_frame(room, opening)[0])
                 near = [s for s in hung if opening.cover and np.linalg.norm(np.array(s.at) - middle) < _AT_HAND]
-                found.update({opening.name: sheet for sheet in near})
+                if near:
+                    found[opening.name] = near[0]
     return found
 
 
