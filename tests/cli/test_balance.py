@@ -494,6 +494,14 @@ def test_an_outlet_that_is_asked_for_too_much_is_named(tmp_path, capsys, monkeyp
     assert load["needed_wh"] == pytest.approx(36 * answer["shots"][0]["energy_j"] / 3600 / 0.7)
 
 
+def test_a_battery_that_runs_out_is_named(tmp_path, capsys, monkeypatch):
+    kit = '[[kit.power]]\nid = "pack"\nkind = "battery"\nwatt_hours = 2\n'
+    path = shoot_file(tmp_path, LIGHTS, kit=kit, shot="aperture = 5.6\nframes = 200")
+    _, out, _ = run(path, capsys, monkeypatch)
+    assert "for 200 frames, runs out before the last" in out
+    assert "mind: Battery. Printed because 200 frames take" in out
+
+
 def test_a_shoot_without_wishes_is_told_so(tmp_path, capsys, monkeypatch):
     path = shoot_file(tmp_path, [])
     code, _, err = run(path, capsys, monkeypatch)

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,8 +12,10 @@ from sidelong.cli.light import light
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import plan_light
+from sidelong.plan.predict import plan_shot
 from sidelong.shoot.check import check
 from sidelong.trace.meter import meter
+from sidelong.trace.render import render
 from sidelong.trace.values import Receptor
 
 ONE_FRONT = (Path(__file__).parent / "one_front.toml").read_text()
@@ -241,3 +244,33 @@ def test_what_another_shot_teaches_gives_way_to_readings_of_ones_own():
     assert none.sigma[0] == pytest.approx(0.12 * math.sqrt(3 / 4))
     assert 0.5 < learn(said(0.5), there).stops[0] < 0.75
     assert learn(said(1.0), there).stops[0] == pytest.approx(1.0, abs=1e-6)
+
+
+def test_the_picture_follows_what_was_learned(tmp_path, capsys):
+    """Each layer of the picture is its light's factor stronger, sun and sky too, as the table's middle is."""
+    text = ROOM.replace('sky = "dark"', 'latitude = 54\nlongitude = 2\ntimezone = "UTC"\nsky = "overcast"')
+    window = '[[place.rooms.openings]]\nwall = "near"\nat = [2, 1]\nsize = [2, 1.5]\n\n[[marks]]\nname = "Ana"'
+    text = text.replace('[[marks]]\nname = "Ana"', window, 1)
+    before = shots_told(tmp_path, text, capsys)["one"]
+    point = next(p for p in before["points"] if p["name"] == "Ana")
+    was = {at["name"]: at["stops"] for at in point["lights"]}
+    said = "".join(
+        reading(f"stops = {was[name] + more:.3f}", "Ana", name) for name, more in (("key", 1.5), ("sky", -1))
+    )
+
+    def layers(wanted):
+        (tmp_path / "shoot.toml").write_text(wanted)
+        shoot = check(tmp_path).shoot
+        plan = plan_shot(shoot, shoot.shots[0])
+        made = render(plan.stage, replace(plan.view, width=24, height=16), 8)
+        return plan, dict(zip(made.names, np.moveaxis(made.xyz[..., 1], 2, 0), strict=True))
+
+    _, plain = layers(text)
+    plan, taught = layers(text + said)
+    table = {at.light: at.stops for at in next(p for p in plan.light.points if p.name == "Ana").lights}
+    for name, expected in {**over, "fill": 0.0}.items():
+        change = math.log2(float(taught[name].sum()) / float(plain[name].sum()))
+        assert change == pytest.approx(expected, abs=0.12), name
+        assert change == pytest.approx(table[name] - was[name], abs=0.12), name
+        lit = plain[name] > 0
+        assert np.ptp(np.log2(taught[name][lit] / plain[name][lit])) < 1e-3, name
