@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import math
 
-from sidelong.desk.messages_drawn import DrawnCamera, DrawnLight, DrawnShot, DrawnTarget, LensFacts
+import numpy as np
+
+from sidelong.desk.messages_drawn import DrawnCamera, DrawnLight, DrawnSheet, DrawnShot, DrawnTarget, LensFacts
 from sidelong.desk.swatch import light_colour
 from sidelong.lens.values import Lens
-from sidelong.light.strobe import emitter
-from sidelong.light.values import Head
-from sidelong.plan.stage import head_names
+from sidelong.light.values import Emitter
+from sidelong.plan.stage import stage_at_full_power
 from sidelong.shoot.model_shot import ShotTable
 from sidelong.shoot.values import Shoot, Shot, ShotLight
+from sidelong.trace.values import Sheet
 
 
 def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
     """A shot of the shoot; `table` is its table in the file."""
     aim = table.camera.aim
+    stage = stage_at_full_power(shoot, shot)
+    openings = {o.name for room in shoot.place.rooms for o in room.openings}
     return DrawnShot(
         id=shot.id,
         brief=shot.brief,
@@ -43,9 +47,10 @@ def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
         aperture=shot.f_number,
         blur_limit_um=shot.blur_limit * 1e6,
         lights=[
-            _light(shoot, shot, index, name, light)
-            for index, (name, light) in enumerate(zip(head_names(shot), shot.lights, strict=True))
+            _light(index, light, emitted, shot.balance)
+            for index, (light, emitted) in enumerate(zip(shot.lights, stage.emitters, strict=True))
         ],
+        sheets=[_sheet(sheet) for sheet in stage.sheets if sheet.name not in openings],
     )
 
 
@@ -64,11 +69,17 @@ def _facts(lens: Lens) -> LensFacts:
     )
 
 
-def _light(shoot: Shoot, shot: Shot, index: int, name: str, light: ShotLight) -> DrawnLight:
-    head = Head(name, light.strobe, light.at, light.aim, light.modifier, light.gels, 1.0, light.bounce)
+def _sheet(sheet: Sheet) -> DrawnSheet:
+    at, up = np.array(sheet.at), np.array(sheet.up) * sheet.size[1] / 2
+    across = np.cross(sheet.up, sheet.axis) * sheet.size[0] / 2
+    corners = [at + i * across + j * up for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+    return DrawnSheet(name=sheet.name, at=sheet.at, corners=[(float(x), float(y), float(z)) for x, y, z in corners])
+
+
+def _light(index: int, light: ShotLight, emitted: Emitter, balance: float) -> DrawnLight:
     return DrawnLight(
         index=index,
-        name=name,
+        name=emitted.name,
         strobe=light.strobe.id,
         steady=light.strobe.steady,
         at=light.at,
@@ -78,5 +89,5 @@ def _light(shoot: Shoot, shot: Shot, index: int, name: str, light: ShotLight) ->
         power=light.power,
         target=DrawnTarget(who=light.target.who, stops=light.target.stops) if light.target else None,
         size=light.modifier.size if light.modifier else None,
-        colour=light_colour(emitter(head, shoot.kit.modifiers).spectrum, shot.balance),
+        colour=light_colour(emitted.spectrum, balance),
     )

@@ -136,6 +136,14 @@ class DrawnLight(Answer):
     colour: Colour
 
 
+class DrawnSheet(Answer):
+    """A panel, scrim, flag or frame that stands in the light; `corners` of its face, in order round it."""
+
+    name: str
+    at: Triple
+    corners: list[Triple]
+
+
 class DrawnShot(Answer):
     """One picture; `shutter` [s], `iso` and `aperture` are true values, None for what is found."""
 
@@ -157,6 +165,7 @@ class DrawnShot(Answer):
     aperture: float | None
     blur_limit_um: float
     lights: list[DrawnLight]
+    sheets: list[DrawnSheet]
 
 
 class DrawnPiece(Answer):

@@ -789,6 +789,20 @@ export interface components {
             thickness: number;
             openings: components["schemas"]["DrawnOpening"][];
         };
+        /** @description A panel, scrim, flag or frame that stands in the light; `corners` of its face, in order round it. */
+        DrawnSheet: {
+            name: string;
+            at: [
+                number,
+                number,
+                number
+            ];
+            corners: [
+                number,
+                number,
+                number
+            ][];
+        };
         /** @description One picture; `shutter` [s], `iso` and `aperture` are true values, None for what is found. */
         DrawnShot: {
             id: string;
@@ -812,6 +826,7 @@ export interface components {
             aperture: number | null;
             blur_limit_um: number;
             lights: components["schemas"]["DrawnLight"][];
+            sheets: components["schemas"]["DrawnSheet"][];
         };
         /** @description What a light shall give alone, in stops from middle grey. */
         DrawnTarget: {
