@@ -254,9 +254,8 @@ def test_the_picture_follows_what_was_learned(tmp_path, capsys):
     before = shots_told(tmp_path, text, capsys)["one"]
     point = next(p for p in before["points"] if p["name"] == "Ana")
     was = {at["name"]: at["stops"] for at in point["lights"]}
-    said = "".join(
-        reading(f"stops = {was[name] + more:.3f}", "Ana", name) for name, more in (("key", 1.5), ("sky", -1))
-    )
+    over = {"key": 1.5, "sky": -1.0}
+    said = "".join(reading(f"stops = {was[name] + more:.3f}", "Ana", name) for name, more in over.items())
 
     def layers(wanted):
         (tmp_path / "shoot.toml").write_text(wanted)

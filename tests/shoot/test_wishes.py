@@ -113,7 +113,7 @@ def test_a_pulsed_mode_frees_the_fast_shutters(tmp_path):
         (f"{WISH}light = 'kye'\nstops = 0\n", '"kye"; expected "all", "flash", "ambient"'),
         (f"{WISH}light = 'all'\nkelvin = 3200\n", '"all"; expected the strobe or lamp whose light'),
         ("[[shots.lights]]\nstrobe = 'key'\nat = [2, 1, 2]\n", "at most 1 of it in a shot, as many as the kit has"),
-        ("[shots.free]\niso = 'high'\n", "true, false, or the lowest and the highest speed"),
+        ("[shots.free]\niso = [1, 2, 3]\n", "true, false, or the lowest and the highest speed"),
     ],
 )
 def test_faults_of_wishes(tmp_path, light, said):
