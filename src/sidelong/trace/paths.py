@@ -26,6 +26,9 @@ from sidelong.trace.world import World, off
 mi, dr = load()
 
 ROULETTE = 3
+OUT_FIRST, OUT_SECOND, OUT_LATER = 0.2, 0.1, 0.03
+"""Of guided paths, how many are sent out through an opening by the meter and the first surface each, by the second,
+by each later one: all the others then count for more, and once too often that is noise of its own. [-]"""
 LONGEST = 256
 """Steps, holes included, after which a path is dropped."""
 _SURFACE_DIMENSION = 8
@@ -75,7 +78,8 @@ class Tracer:
 
     `rows` are the four rows of the wavelength grid; `skip` (N,) the person whom a path does not see (NOTHING: sees
     all), looked at only when `skipping`; `max_depth` vertices of a path at most. Roulette spares paths that still
-    carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less.
+    carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less. `guided` paths are
+    sent out through an opening of the rooms now and then: what is lit out there, or glows in the opening, is found.
     """
 
     def __init__(
@@ -87,6 +91,7 @@ class Tracer:
         skip: Any = None,
         skipping: bool = False,
         spared: float = 1.0,
+        guided: bool = False,
     ) -> None:
         self.world, self.draws, self.rows = world, draws, rows
         self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skipping
@@ -94,6 +99,7 @@ class Tracer:
         self.spared = dr.opaque(mi.Float, spared)
         self.surest = dr.opaque(mi.Float, 0.95 if spared >= 1.0 else 1.0)
         self.longest = dr.opaque(mi.UInt32, LONGEST if spared >= 1.0 else 8 * LONGEST)
+        self.openings: Any = world.openings if guided else None
         self.holes = world.finishes.porous or skipping
 
     @dr.syntax  # type: ignore[untyped-decorator]
@@ -236,6 +242,7 @@ class Tracer:
         """What a sample of a light brings by way of a vertex, and the part that nothing stands in the way of."""
         world = self.world
         answer, reverse = vertex.surface.answer(seen.direction)
+        reverse = self._mixed(path, vertex, seen.direction, reverse)
         start = off(vertex.where, vertex.surface.geometric, seen.direction)
         if world.hazy:
             scattered = phase(dr.dot(path.direction, seen.direction), world.g)
@@ -258,7 +265,12 @@ class Tracer:
         pair = mi.Point2f(generator.next_float32(), generator.next_float32())
         pair = dr.select(path.depth == 0, self.draws.pair(_SURFACE_DIMENSION), pair)
         out = surface.draw(generator.next_float32(), pair)
+        if self.openings is not None:
+            through = mi.Point2f(generator.next_float32(), generator.next_float32())
+            leads_out = generator.next_float32() < self._share(path)
+            out = dr.select(leads_out, self.openings.draw(vertex.where, through), out)
         answer, density = surface.answer(out)
+        density = self._mixed(path, vertex, out, density)
         factor = dr.select(density > 0, answer / density, 0.0)
         leaving = off(vertex.where, surface.geometric, out)
         if self.world.hazy:
@@ -283,6 +295,17 @@ class Tracer:
         path.beta = dr.select(tested, path.beta / strength, path.beta)
         path.active = (going & (~tested | kept) & (strength > 0)) | straight
         path.active &= path.steps < self.longest
+
+    @staticmethod
+    def _share(path: Path) -> Any:
+        """How often a path is sent out through an opening: less after each vertex, since it costs the others. [-]"""
+        return dr.select(path.depth == 0, OUT_FIRST, dr.select(path.depth == 1, OUT_SECOND, OUT_LATER))
+
+    def _mixed(self, path: Path, vertex: Vertex, direction: Any, density: Any) -> Any:
+        """Density over directions that a vertex is left with, its surface's own being `density`. [1/sr]"""
+        if self.openings is None:
+            return density
+        return dr.lerp(density, self.openings.density(vertex.where, direction), self._share(path))
 
     def _mirror(self, path: Path, hit: Hit, mirrored: Any) -> None:
         """Turn back at a pane: only the path itself can find a light there."""

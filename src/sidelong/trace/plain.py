@@ -73,7 +73,6 @@ LIFTED = 5e-5
 _ROUNDS = 8
 _SHARES = 0.5, 0.8
 """Parts of the error asked for that looks and paths may each have; together 0.94 of it."""
-_PASS = 4096
 
 
 def meter_plain(
@@ -147,12 +146,10 @@ class _Run:
         self._follow(everyone, FIRST_PATHS)
 
     def _look(self, points: NDArray[np.int64], count: int) -> None:
-        for each in _in_passes(count // self.batches, _PASS):
-            self.reading.look(points, each, self.seed)
+        self.reading.look(points, count // self.batches, self.seed)
 
     def _follow(self, points: NDArray[np.int64], count: int) -> None:
-        for each in _in_passes(count // self.batches, _PASS):
-            self.reading.follow(points, each, self.seed, DEPTH)
+        self.reading.follow(points, count // self.batches, self.seed, DEPTH)
 
     def totals(self) -> tuple[Array, Array, Array]:
         """Of all lights together: the value, and the errors of looks and of paths, (R,) each."""
@@ -209,11 +206,6 @@ class _Run:
 
 def _error(batches: Array) -> Array:
     return np.asarray(batches.std(1, ddof=1) / math.sqrt(batches.shape[1]))
-
-
-def _in_passes(total: int, most: int) -> list[int]:
-    whole, rest = divmod(total, most)
-    return [most] * whole + ([rest] if rest else [])
 
 
 def _lifted(receptor: Receptor) -> Receptor:

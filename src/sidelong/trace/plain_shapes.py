@@ -103,8 +103,8 @@ def _add(made: _Made, thing: Any) -> None:
         made.emitters.append(_small(thing))
     else:
         raise InputFault(
-            f"a plain scene holds something of type {type(thing).__name__}; expected Rectangle, Disc, Sphere, Box, Pane, Gap, Point"
-            " or Beam (a Sky and a Medium are the scene's own)"
+            f"a plain scene holds something of type {type(thing).__name__}; expected Rectangle, Disc, Sphere, Box,"
+            " Pane, Gap, Point or Beam (a Sky and a Medium are the scene's own)"
         )
 
 

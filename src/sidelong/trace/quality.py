@@ -21,7 +21,9 @@ DEFAULT = Quality("default", 1050, 700, 8, 6)
 FINE = Quality("fine", 1800, 1200, 48, 12)
 
 READING_SAMPLES = 8192
-"""Paths a point's reflected light is averaged over at most."""
+"""Paths a point's reflected light is averaged over, unless it is said how well it must be known."""
+MOST_SAMPLES = 1 << 18
+"""As many at most where it is said."""
 DRAFT_SAMPLES = 512
 """As many for a draft of a picture, whose powers may be a tenth of a stop off."""
 FIRST_SAMPLES = 2048

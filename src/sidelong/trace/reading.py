@@ -9,7 +9,7 @@ traced from there: directions are drawn by the mean of their responses, and each
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from sidelong.trace.draws import Draws
 from sidelong.trace.engine import column, computed, load
 from sidelong.trace.hit import NOTHING
-from sidelong.trace.paths import LIGHT_DIMENSION, Tracer, power_heuristic
+from sidelong.trace.paths import LIGHT_DIMENSION, OUT_FIRST, Tracer, power_heuristic
 from sidelong.trace.quality import READING_PASS
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.skyfield import SkyTable
@@ -33,7 +33,7 @@ BATCHES = 16
 STRAIGHT_SAMPLES = 4096
 SPARED = 0.1
 """Paths of readings are not ended by chance before they have less than this left. [-]"""
-_DIRECTION, _WAVELENGTH, _OWN, _PATCH, _HEAD_PATCH = 0, 2, 3, 4, 10
+_DIRECTION, _WAVELENGTH, _OWN, _PATCH, _OUT, _THROUGH, _HEAD_PATCH = 0, 2, 3, 4, 5, 6, 10
 _FLAT, _DOME, _CYLINDER, _SPOT = range(4)
 
 
@@ -55,27 +55,30 @@ class Reading:
 
     def look(self, points: NDArray[np.int64], each: int, seed: int) -> None:
         """Look at every light `each` more times in every batch of points (Q,) that have done so equally often."""
-        for some in self._passes(points, each):
-            site, index, who = _lanes(some, int(self.looked.paths[some[0]]), each)
+        for some, count in self._passes(points, each):
+            site, index, who = _lanes(some, int(self.looked.paths[some[0]]), count)
             held = self.slots.held(who)
             values = self._straight(held, Draws(site, index, seed))
-            self.looked.add(some, _batches(values, each, 1)[..., 0], each)
+            self.looked.add(some, _batches(values, count, 1)[..., 0], count)
 
     def follow(self, points: NDArray[np.int64], each: int, seed: int, max_depth: int) -> None:
         """Follow `each` more paths in every batch of points (Q,) that have had the same number."""
-        for some in self._passes(points, each):
-            site, index, who = _lanes(some, int(self.tally.paths[some[0]]), each)
+        for some, count in self._passes(points, each):
+            site, index, who = _lanes(some, int(self.tally.paths[some[0]]), count)
             held = self.slots.held(who)
             draws = Draws(site, index, seed + 0x5EED)
             direction = held.draw(draws.pair(_DIRECTION))
-            density = held.density(direction)
+            if self.world.openings is not None:
+                leads_out = draws.single(_OUT) < OUT_FIRST
+                direction = dr.select(leads_out, self.world.openings.draw(held.at, draws.pair(_THROUGH)), direction)
+            density = self._density(held, direction)
             rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED)
+            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED, guided=True)
             path = tracer.follow(held.at, direction, mi.Bool(True), density)
             layers = [layer / density for layer in path.layers]
             patches = self._from_patches(held, draws, rows)
             values = [self._brought(facing, direction, layers, rows, patches) for facing in held.facings]
-            self.tally.add(some, _batches(values, each, 3), each)
+            self.tally.add(some, _batches(values, count, 3), count)
 
     def reflected(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """By way of surfaces and haze, as followed so far: XYZ (R, L, 3) and the error of Y (R, L). [lx, lx s]"""
@@ -88,10 +91,13 @@ class Reading:
         return self.slots.sorted(self.looked.batches()), followed
 
     @staticmethod
-    def _passes(points: NDArray[np.int64], each: int) -> list[NDArray[np.int64]]:
-        """The points in groups of at most READING_PASS paths."""
-        step = max(1, READING_PASS // (BATCHES * each))
-        return [points[k : k + step] for k in range(0, len(points), step)]
+    def _passes(points: NDArray[np.int64], each: int) -> Iterator[tuple[NDArray[np.int64], int]]:
+        """The points in groups, and how many of `each` paths a batch at once, of at most READING_PASS paths."""
+        most = READING_PASS // BATCHES
+        step = max(1, most // each)
+        for k in range(0, len(points), step):
+            for done in range(0, each, most):
+                yield points[k : k + step], min(most, each - done)
 
     def _brought(
         self, facing: Facing, direction: Any, layers: list[Any], rows: list[Any], patches: list[tuple[int, Any, Any]]
@@ -158,11 +164,18 @@ class Reading:
     def _one_patch(self, patches: Any, held: Held, number: Any, rows: list[Any]) -> tuple[Any, Any]:
         seen, colour = patches.sample(self.world, held.at, number, rows)
         worth = (seen.density > 0) & (seen.luminance > 0)
-        gain = seen.luminance / seen.density * power_heuristic(seen.density, held.density(seen.direction))
+        gain = seen.luminance / seen.density * power_heuristic(seen.density, self._density(held, seen.direction))
         gain *= self._clear(held, seen.direction, seen.distance, worth)
         if self.world.finishes.tinted:
             colour *= self.world.tint_along(held.at, seen.direction, seen.distance - 1e-3, rows, worth)
         return dr.select(worth & (gain > 0), colour * gain, 0.0), seen.direction
+
+    def _density(self, held: Held, direction: Any) -> Any:
+        """Density over directions that paths leave the meters with, some of them through an opening. [1/sr]"""
+        own = held.density(direction)
+        if self.world.openings is None:
+            return own
+        return dr.lerp(own, self.world.openings.density(held.at, direction), OUT_FIRST)
 
     def _clear(self, held: Held, direction: Any, distance: Any, worth: Any, by: By | None = None) -> Any:
         """Part of the light that arrives from a direction; `by` a light, what that loses in gels is counted."""

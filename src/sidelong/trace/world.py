@@ -62,6 +62,8 @@ class World:
         self.caster, self.packed, self.finishes = solids.caster, solids.packed, solids.finishes
         self.face_normals, self.corner_normals = solids.face_normals, solids.corner_normals
         self.lights = Lights(scene.emitters, scene.daylight, sky, scene.portals)
+        dome = self.lights.dome
+        self.openings = dome if dome is not None and dome.portals else None
         spectra: list[Spectrum] = list({e.name: e.spectrum for e in scene.emitters}.values())
         if self.lights.dome is not None and scene.daylight is not None:
             spectra += [scene.daylight.sun_spectrum, scene.daylight.sky_spectrum]
