@@ -27,7 +27,7 @@ from sidelong.shoot.values import Shoot
 Array = NDArray[np.float64]
 Shape = list[list[float]]
 
-RAYS, SAMPLES = 25, 36
+RAYS, SAMPLES = 19, 20
 """Rays of a fan, and samples along each."""
 NEAREST = 0.15
 """The first sample of a ray. [m]"""
@@ -175,14 +175,15 @@ def _inside(start: Array, ways: Array, box: Box) -> tuple[Array, Array]:
 
 
 def _polygons(start: Array, ways: Array, runs: Sequence[Sequence[tuple[float, float]]]) -> list[Shape]:
-    """What runs along rays cover, those of neighbouring rays that overlap joined; a run alone covers nothing."""
+    """What runs along rays cover, those of neighbouring rays joined; a run alone covers nothing."""
     growing: list[list[tuple[int, float, float]]] = []
     done: list[list[tuple[int, float, float]]] = []
     for k, here in enumerate(runs):
         left, still = list(here), []
+        as_many = len(left) == len(growing)  # then each goes on in the next, however aslant it lies
         for chain in growing:
             _, near, far = chain[-1]
-            mate = next((run for run in left if run[0] < far and run[1] > near), None)
+            mate = next((run for run in left if as_many or (run[0] < far and run[1] > near)), None)
             if mate is None:
                 done.append(chain)
             else:

@@ -20,7 +20,6 @@ def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
     """A shot of the shoot; `table` is its table in the file."""
     aim = table.camera.aim
     stage = stage_at_full_power(shoot, shot)
-    openings = {o.name for room in shoot.place.rooms for o in room.openings}
     return DrawnShot(
         id=shot.id,
         brief=shot.brief,
@@ -50,7 +49,7 @@ def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
             _light(index, light, emitted, shot.balance)
             for index, (light, emitted) in enumerate(zip(shot.lights, stage.emitters, strict=True))
         ],
-        sheets=[_sheet(sheet) for sheet in stage.sheets if sheet.name not in openings],
+        sheets=[_sheet(sheet) for sheet in stage.sheets],
     )
 
 

@@ -73,7 +73,8 @@ def cuts_within(shoot: Shoot, shot: Shot, planned: FocusPlan, bounds: Any) -> di
     """The same, clipped to bounds (2, 3) and to where the camera and everyone stands. [m]"""
     glass = geometry_of(planned.setting)
     sight = Sight(planned.frame, glass, shot.body.film, shot.blur_limit, planned.plane_normal, planned.plane_offset)
-    wanted = [p.at[2] for p in planned.points if p.wanted == "sharp"]
+    sharp = [p for p in planned.points if p.wanted == "sharp"]
+    wanted = [p.at[2] for p in sharp if p.kind == "person"] or [p.at[2] for p in sharp]
     wanted = wanted or [p.at[2] for p in planned.points if p.name == planned.focus_on] or [shot.camera.at[2]]
     around = widened(bounds, [shot.camera.at, *(p.at for p in shoot.people)])
     return cuts_of(sight, around, floor_under(shoot, shot), sum(wanted) / len(wanted))

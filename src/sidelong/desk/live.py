@@ -94,7 +94,7 @@ class Live:
     def _edited(self, asked: LiveRequest) -> tuple[Shoot, Shot]:
         base = self._based()
         data, touched = tables_after(base.document.data, asked.edits)
-        document = Document(base.document.path, base.document.name, base.document.text, data, base.document.lines)
+        document = Document(base.document.path, base.document.name, base.document.text, data)
         model = _model_after(base.model, data, touched, document)
         names = shot_names(model)
         if asked.shot not in names:
