@@ -37,7 +37,9 @@ def pixels_for_metre(page: Any) -> float:
     return float(wide / across * 100)
 
 
-def drag(page: Any, key: str, by: tuple[float, float], part: str = "at", let_go: bool = True, steps: int = 12) -> None:
+def drag(
+    page: Any, key: str, by: tuple[float, float], part: str = "at", let_go: bool = True, steps: int = 12
+) -> None:
     """Drag something on the plan by so many metres to the right and up."""
     x, y = middle(page, key, part)
     scale = pixels_for_metre(page)
@@ -84,8 +86,10 @@ def blur_computed(folder: Path, shot: str, name: str) -> float:
 def violations(page: Any) -> list[str]:
     """What axe-core finds by WCAG 2.2 A and AA, in words."""
     page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate(
+    passed, found = page.evaluate(
         "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
-        ".then(r => r.violations.map(v => [v.id, v.nodes.map(n => n.html.slice(0, 160) + ' | ' + n.failureSummary)]))"
+        ".then(r => [r.passes.length, r.violations.map(v => [v.id, v.nodes.map(n => n.html.slice(0, 160) + ' | ' +"
+        " n.failureSummary)])])"
     )
+    assert passed > 15, "axe-core has looked at hardly anything"
     return [f"{rule}: {node}" for rule, nodes in found for node in nodes]

@@ -169,6 +169,8 @@ def test_two_browsers_see_each_other_and_a_clash_is_shown(plan: Any, desk: DeskO
     there = table(desk, "people", "Bo")["at"]
     plan.wait_for_timeout(800)
     for page in (plan, other):
-        at = page.evaluate("""() => { const g = document.querySelector('section.one [data-key="person:Bo"] .reach'); return [+g.getAttribute('cx'), +g.getAttribute('cy')]; }""")
+        at = page.evaluate(
+            """() => { const g = document.querySelector('section.one [data-key="person:Bo"] .reach'); return [+g.getAttribute('cx'), +g.getAttribute('cy')]; }"""
+        )
         assert at == pytest.approx([there[0] * 100, -there[1] * 100], abs=0.2)
     other.close()

@@ -8,6 +8,7 @@ import type {
 } from "../api/types";
 import { History } from "./history.svelte";
 import { readChoice, writeChoice } from "./choices";
+import { latest } from "./latest";
 
 export type Kind =
   | "person" | "mark" | "camera" | "light" | "block" | "opening" | "room" | "mesh" | "shot" | "kit" | "place";
@@ -172,13 +173,19 @@ class Desk {
       this.shoot = shoot;
       const ids = shoot.drawn?.shots.map((shot) => shot.id) ?? [];
       if (!ids.includes(this.shot)) this.shot = ids.includes(readChoice("shot", ["", ...ids])) ? readChoice("shot", ["", ...ids]) : (ids[0] ?? "");
-      await Promise.all([this.refreshFocus(), this.refreshLight()]);
+      void this.refreshFocus();
+      void this.refreshLight();
     } catch (error) {
       this.tell(error);
     }
   }
 
-  private async refreshFocus(): Promise<void> {
+  /** The saved focus of the chosen shot. */
+  private refreshFocus = latest(() => this.askFocus());
+
+  private refreshLight = latest(() => this.askLight());
+
+  private async askFocus(): Promise<void> {
     const shot = this.shot;
     if (!shot) return;
     try {
@@ -191,7 +198,7 @@ class Desk {
     }
   }
 
-  private async refreshLight(): Promise<void> {
+  private async askLight(): Promise<void> {
     const shot = this.shot;
     if (!shot) return;
     try {
