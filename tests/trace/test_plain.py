@@ -202,8 +202,8 @@ def test_errors_say_what_they_should_over_many_seeds():
 
 def test_paths_sent_out_through_openings_change_no_reading():
     """A room with a window on sunlit ground, its walls matt: the same with and without being told where the window
-    is, which sends paths out through it. Three receptors at 7 of both errors: false alarm under once in 60 000 each by
-    the t of 15 degrees, in a fixed seed."""
+    is, which sends paths out through it. Three receptors at 7 of both errors: a false alarm once in 60 000 runs each
+    by Student's t of 15 degrees, and the seeds are fixed."""
     walls = [
         Rectangle((0, 0, 0), (4, 0, 0), (0, 3, 0), reflectance=0.5),
         Rectangle((0, 0, 2.5), (4, 0, 0), (0, 3, 0), reflectance=0.7),

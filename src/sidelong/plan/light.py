@@ -29,7 +29,7 @@ from sidelong.plan.settings import Settings, settings_one_by_one
 from sidelong.plan.stage import at_powers, stage_at_full_power, with_factors
 from sidelong.plan.values import ColourOutcome, FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
 from sidelong.shoot.values import Shoot, Shot
-from sidelong.trace.quality import READING_SAMPLES
+from sidelong.trace.quality import MOST_SAMPLES
 from sidelong.trace.values import Stage
 
 Array = NDArray[np.float64]
@@ -39,7 +39,7 @@ def plan_light(
     shoot: Shoot,
     shot: Shot,
     focus: FocusPlan,
-    most_paths: int = READING_SAMPLES,
+    most_paths: int = MOST_SAMPLES,
     taught: Mapping[str, Belief] | None = None,
 ) -> tuple[LightPlan, Stage]:
     """The light of a shot, and the stage with every head at the power that was found.
@@ -122,7 +122,11 @@ def _set(task: _Task, shot: Shot, lesson: Lesson | None) -> _Lit:
     if worn not in task.metered:
         stage = stage_at_full_power(task.shoot, shot)
         readings = meter_everyone(
-            task.shoot, shot, stage, task.most_paths, lambda few: _excess(shot, few, settings_for(few))
+            task.shoot,
+            shot,
+            stage,
+            task.most_paths,
+            lambda few: _excess(shot, few, settings_for(few), len(task.shoot.people)),
         )
         task.metered[worn] = stage, readings
     stage, readings = task.metered[worn]
@@ -161,7 +165,7 @@ def _foretold(readings: Readings, settings: Settings) -> Foretold:
     return Foretold(*names, card, flat, dome, seconds, middle, settings.powers)
 
 
-def _excess(shot: Shot, readings: Readings, settings: Settings) -> Array:
+def _excess(shot: Shot, readings: Readings, settings: Settings, people: int) -> Array:
     """By how many times the worst error at each point (P,) is larger than it may be, first settings assumed. [-]"""
     scale = settings.scale(readings)
     scale *= np.array([1.0 if flash else settings.shutter for flash in readings.flash])
@@ -173,7 +177,7 @@ def _excess(shot: Shot, readings: Readings, settings: Settings) -> Array:
     who = next(iter(shot.sharp), readings.points[0] if readings.points else None)
     if shot.shutter is None and who in readings.points:
         set_by.append((readings.points.index(who), [k for k, flash in enumerate(readings.flash) if not flash]))
-    return excess(readings.card * scale, readings.card_error * scale, readings.flash, set_by)
+    return excess(readings.card * scale, readings.card_error * scale, readings.flash, set_by, people)
 
 
 def _points(readings: Readings, scale: Array, settings: Settings) -> tuple[PointLight, ...]:

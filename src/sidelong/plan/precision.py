@@ -15,14 +15,24 @@ TOTAL_ERROR, PART_ERROR, SET_ERROR = 0.05, 0.1, 0.03
 head or the shutter is set by. [stops]"""
 FAR_UNDER = 3.0
 """Flash or ambient that lies further under the whole may be known less well. [stops]"""
+LIGHT_ERROR, LIGHT_UNDER = 0.033, 5.0
+"""Standard error that each light at a person is brought to, so that it is off by a tenth but once in four hundred
+times; and how far under the whole a light may lie before it is let go. [stops]"""
 
 
-def excess(value: Array, error: Array, flash: Sequence[bool], set_by: Sequence[tuple[int, Sequence[int]]]) -> Array:
+def excess(
+    value: Array,
+    error: Array,
+    flash: Sequence[bool],
+    set_by: Sequence[tuple[int, Sequence[int]]],
+    people: int = 0,
+) -> Array:
     """By how many times the worst error at each point (P,) is larger than it may be. [-]
 
     `value` and `error` (P, L) as exposed, at the powers and the shutter that they lead to [lx s]; `flash` (L,);
     `set_by`: a point and the lights there that a head or the shutter is set by, whose error goes into every point.
-    A light alone counts by its share of all that arrives.
+    The first `people` points are people's, at whom each light is known by itself; elsewhere a light alone counts by
+    its share of all that arrives.
     """
     lit = np.array(flash, bool)
     total = value.sum(1)
@@ -33,6 +43,9 @@ def excess(value: Array, error: Array, flash: Sequence[bool], set_by: Sequence[t
     for point, lights in set_by:
         here = list(lights)
         worst[point] = max(worst[point], float(in_stops(error[point, here], value[point, here])) / SET_ERROR)
+    by_itself = in_stops(error[..., None], value[..., None]) / LIGHT_ERROR
+    near = value > total[:, None] * 2.0**-LIGHT_UNDER
+    worst[:people] = np.maximum(worst, np.where(near, by_itself, 0.0).max(1, initial=0.0))[:people]
     return worst
 
 

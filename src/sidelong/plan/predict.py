@@ -11,7 +11,7 @@ from sidelong.plan.light import plan_light
 from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import FocusPlan, LightPlan, ShotPlan
 from sidelong.shoot.values import Shoot, Shot
-from sidelong.trace.quality import READING_SAMPLES
+from sidelong.trace.quality import MOST_SAMPLES
 from sidelong.trace.values import Stage, View
 
 PICTURE_WIDTH = 1500
@@ -28,9 +28,7 @@ def plan_without_light(shoot: Shoot, shot: Shot) -> ShotPlan:
     )
 
 
-def plan_shot(
-    shoot: Shoot, shot: Shot, most_paths: int = READING_SAMPLES, teacher: Teacher | None = None
-) -> ShotPlan:
+def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = MOST_SAMPLES, teacher: Teacher | None = None) -> ShotPlan:
     """One shot, planned; readings follow up to `most_paths` light paths a point.
 
     `teacher` knows what the other shots' readings teach; where several shots are planned, one serves them all.

@@ -15,7 +15,7 @@ from sidelong.plan.light import plan_light
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import LearnedLight
 from sidelong.shoot.values import Shoot, Shot
-from sidelong.trace.quality import READING_SAMPLES
+from sidelong.trace.quality import MOST_SAMPLES
 
 DRIFT = 0.05
 """One sigma of a head's output from one shot to the next: its mount, its warmth. Our own figure. [stops]"""
@@ -26,7 +26,7 @@ class Teacher:
     """Learns from the shots of a shoot, each when it is first needed."""
 
     shoot: Shoot
-    most_paths: int = READING_SAMPLES
+    most_paths: int = MOST_SAMPLES
     _learned: dict[str, tuple[LearnedLight, ...]] = field(default_factory=dict)
 
     def taught(self, shot: Shot) -> dict[str, Belief]:
