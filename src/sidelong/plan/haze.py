@@ -70,9 +70,10 @@ def _staying(shoot: Shoot) -> str:
     stated = "" if shoot.place.air.changes is not None else " (taken: state place.air.changes)"
     if changes <= 0:
         return "with no change of air it stays until the droplets settle, an hour or more"
+    often = "once" if abs(changes * 3600 - 1) < 1e-6 else f"{changes * 3600:g} times"
     return (
         f"machine off, half of it is left after {_duration(decay_time(0.5, changes))}, a tenth after "
-        f"{_duration(decay_time(0.1, changes))}, the air changed {changes * 3600:g} times an hour{stated}"
+        f"{_duration(decay_time(0.1, changes))}, the air changed {often} an hour{stated}"
     )
 
 
