@@ -1,150 +1,263 @@
-"""Blur made linear in (d a_x, d a_y, d) around a state of the lens, and the lens's limits as rows and cones.
+"""Blur made linear around states of the lens, many at once, and the lens's limits as rows of small linear programmes.
 
-With W = (d a - f z)/f, relative to the moved principal point O, a point's first-order blur is (f/N) |W.P - d| / Z,
-linear in these once a_z is held. Far from the answer it is scaled to the exact ellipse; near it the exact ellipse's
-own tangent is used. Source: derived, docs/computed/focus.md.
+A state is (d a_x, d a_y, d), with shift and rise behind where those may correct the framing. With W = (d a - f z)/f,
+relative to the moved principal point O, a point's first-order blur is (f/N) |W.P - d| / Z, linear in these once a_z
+is held. Far from the answer it is scaled to the exact ellipse; near it the exact ellipse's own tangent is used.
+
+Source: derived, docs/computed/focus.md.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.lens.axis import swing_and_tilt
-from sidelong.lens.blur import blur
 from sidelong.lens.curvature import curved_part
 from sidelong.lens.geometry import geometry_of
-from sidelong.lens.response import signed_blur
+from sidelong.lens.many import Stands, darkness, images, signed_blurs, stands, within_reach
 from sidelong.lens.ring import ring_range
+from sidelong.lens.simplex import Corners, lowest
 from sidelong.lens.values import Movement, Setting
 from sidelong.lens.wish import Wish
 
 Array = NDArray[np.float64]
+Rotations = Sequence[float | None]
 
-_UNMOVED = 1e-9
-"""A movement under this is none: what is left of it is the solver's rounding. [rad]"""
-ROUNDS = 6
-FIRST_ORDER_ROUNDS = 3
-"""Rounds of re-weighting before tangents take over."""
+_STEP = 1e-6
+"""Of central differences, in film distances. [-]"""
+ROOM = 1e-7
+"""By so much of its room a framing, and of a hundredth of a cosine an image circle, may be exceeded. [-]"""
+_AROUND = np.linspace(0.0, 2.0 * math.pi, 12, endpoint=False)
+_BESIDE = np.array([0.0, 0.0005, 0.002, 0.008, 0.03, 0.1, 0.3])
+_FAN = np.concatenate([_AROUND, _BESIDE, -_BESIDE[1:]])
+"""Angles, from that of the state, of the tangents that stand for a circle. [rad]"""
 
 
-@dataclass(frozen=True)
-class State:
-    """Where the linearisation stands: d a_x, d a_y, d [m], seen as a setting at a stop."""
+def setting_of(wish: Wish, state: Array, f_number: float) -> Setting:
+    """The setting of a state (3,) or (5,) brought within the lens's limits. [m]"""
+    lens = wish.lens
+    inside = within_reach(lens, state[None])[0]
+    d, sideways, turn = inside[2], math.hypot(inside[0], inside[1]) / inside[2], math.atan2(inside[1], inside[0])
+    forward = math.sqrt(max(0.0, 1.0 - sideways**2))
+    swing, tilt = swing_and_tilt(np.array([sideways * math.cos(turn), sideways * math.sin(turn), forward]))
+    shift, rise = (float(inside[3]), float(inside[4])) if len(inside) > 3 else (wish.shift, wish.rise)
+    least, most = ring_range(lens)
+    extension = (d - lens.focal_length + lens.pivot) / forward - lens.pivot
+    return Setting(lens, Movement(swing, tilt, rise, shift), float(min(max(least, extension), most)), f_number)
 
-    x: float
-    y: float
-    d: float
 
-    @property
-    def array(self) -> Array:
-        """(3,) [m]"""
-        return np.array([self.x, self.y, self.d])
+def state_of(wish: Wish, setting: Setting) -> Array:
+    """The state (3,), or (5,) where the wish corrects its framing, of a setting. [m]"""
+    glass = geometry_of(setting)
+    d = glass.film_distance
+    state = [d * float(glass.axis[0]), d * float(glass.axis[1]), d]
+    return np.array([*state, setting.movement.shift, setting.movement.rise] if wish.corrects else state)
 
-    def setting(self, wish: Wish, f_number: float, held: bool = True) -> Setting:
-        """The setting, `held` within the lens's movement and ring unless it only serves a derivative."""
-        lens = wish.lens
-        sideways = math.hypot(self.x, self.y) / self.d
-        if held:
-            sideways = 0.0 if sideways < _UNMOVED else sideways
-            sideways = min(sideways, math.sin(lens.movement) if lens.movement else 0.0)
-        turn = math.atan2(self.y, self.x)
-        forward = math.sqrt(max(0.0, 1.0 - sideways**2))
-        swing, tilt = swing_and_tilt(np.array([sideways * math.cos(turn), sideways * math.sin(turn), forward]))
-        extension = (self.d - lens.focal_length + lens.pivot) / forward - lens.pivot
-        if held:
-            least, most = ring_range(lens)
-            extension = min(max(least, extension), most)
-        return Setting(lens, Movement(swing, tilt, wish.rise, wish.shift), extension, f_number)
+
+def stand(wish: Wish, states: Array) -> Stands:
+    """Where states (G, q) put the lens."""
+    return stands(wish.lens, wish.rise_shift, states)
+
+
+def blurs(wish: Wish, states: Array, f_numbers: Array, points: Array) -> Array:
+    """Major axes (G, N) of points (N, 3) [m] in states (G, q) [m] at stops (G,); infinite where there is none. [m]"""
+    majors = np.abs(signed_blurs(stand(wish, states), f_numbers, points))
+    return np.where(np.isnan(majors), np.inf, majors)
+
+
+def extras(wish: Wish, states: Array) -> Array:
+    """What must not exceed 0, (G, E): image displacements over their room, less 1; the image circle's darkness over
+    a hundredth. Scaled so that all count alike. [-]"""
+    at = stand(wish, states)
+    parts = []
+    if wish.framing is not None:
+        off = (images(at, wish.framing.points) - wish.framing.images).reshape(len(states), -1) / wish.framing.room
+        parts += [off - 1.0, -off - 1.0]
+    if len(wish.lit) and wish.lens.image_circle is not None:
+        parts.append(darkness(at, images(at, wish.lit)) * 100.0 + ROOM)
+    return np.concatenate(parts, axis=1) if parts else np.zeros((len(states), 0))
+
+
+def allowed(wish: Wish, states: Array) -> NDArray[np.bool_]:
+    """Whether states (G, q) hold framing and image circle. [-]"""
+    return np.asarray((extras(wish, states) <= ROOM).all(axis=1))
 
 
 @dataclass(frozen=True)
 class Linear:
-    """First-order signed blur times N/f of every point as rows . (d a_x, d a_y, d) + constant, already over Z and
-    weighted by exact over first-order; and the bounds on d."""
+    """Signed blur times N/f of every point around B states, as rows . state + constant: `sharp` (B, S, q) and
+    `sharp_constant` (B, S), likewise soft; the rows (B, E, q) of what else must not exceed `more_right` (B, E). And
+    what holds at the states themselves, exactly: the major axes `sharp_here`, `soft_here` [m], nan where there is no
+    image, and `more_here`, as extras."""
 
     sharp: Array
     sharp_constant: Array
     soft: Array
     soft_constant: Array
-    d_range: tuple[float, float]
+    more: Array
+    more_right: Array
+    sharp_here: Array
+    soft_here: Array
+    more_here: Array
+
+    @property
+    def held(self) -> NDArray[np.bool_]:
+        """Whether the states (B,) hold framing and image circle. [-]"""
+        return np.asarray((self.more_here <= ROOM).all(axis=1))
 
 
-def linearise(wish: Wish, state: State, f_number: float, exactly: bool = False) -> Linear:
-    """Blur around a state: first order scaled to the exact ellipse, good far away; or `exactly` to first order at
-    the state itself, which converges."""
-    glass = geometry_of(state.setting(wish, f_number))
-    lens, z = wish.lens, float(glass.axis[2])
-    low, high = (lens.focal_length - lens.pivot + (lens.pivot + e) * z for e in ring_range(lens))
+def linearise(wish: Wish, states: Array, f_numbers: Array, exactly: bool = True) -> Linear:
+    """Blur around states (B, q) at stops (B,): first order at the state itself, or, unless `exactly`, first order in
+    W scaled to the exact ellipse, which is good far away."""
     points = np.concatenate([wish.sharp.reshape(-1, 3), wish.soft.reshape(-1, 3)])
-    rows, constant = (_tangent if exactly else _first_order)(wish, state, f_number, points)
+    rows, constant, here = (_tangents if exactly else _first_order)(wish, states, f_numbers, points)
+    more, more_here = _more(wish, states)
     k = len(wish.sharp)
-    return Linear(rows[:k], constant[:k], rows[k:], constant[k:], (low, high))
+    return Linear(
+        rows[:, :k], constant[:, :k], rows[:, k:], constant[:, k:],
+        more, (more @ states[:, :, None])[:, :, 0] - more_here,
+        here[:, :k], here[:, k:], more_here,
+    )  # fmt: skip
 
 
-def _first_order(wish: Wish, state: State, f_number: float, points: Array) -> tuple[Array, Array]:
-    glass = geometry_of(state.setting(wish, f_number))
-    p, f = glass.relative(points), wish.lens.focal_length
-    depth = p[:, 2]
-    rows = np.stack([p[:, 0] / f, p[:, 1] / f, glass.axis[2] * depth / f - 1.0], axis=1) / depth[:, None]
-    constant = -np.ones(len(p))
-    if glass.field_curvature != 0.0:
+def chosen(first: NDArray[np.bool_], one: Linear, two: Linear) -> Linear:
+    """Of each programme the lines of `one` where `first`, else of `two`."""
+    if first.all():
+        return one
+    pairs = zip(vars(one).values(), vars(two).values(), strict=True)
+    return Linear(*(np.where(first.reshape(-1, *[1] * (a.ndim - 1)), a, b) for a, b in pairs))
+
+
+def _more(wish: Wish, states: Array) -> tuple[Array, Array]:
+    if not _has_more(wish):
+        return np.zeros((len(states), 0, states.shape[1])), np.zeros((len(states), 0))
+    return _slopes(lambda s: extras(wish, s), states)
+
+
+def _has_more(wish: Wish) -> bool:
+    return wish.framing is not None or (len(wish.lit) > 0 and wish.lens.image_circle is not None)
+
+
+def _first_order(wish: Wish, states: Array, f_numbers: Array, points: Array) -> tuple[Array, Array, Array]:
+    at, f = stand(wish, states), wish.lens.focal_length
+    x, y, z = points[:, 0] - at.ox, points[:, 1] - at.oy, points[:, 2] - at.oz
+    rows = np.zeros((len(states), len(points), states.shape[1]))
+    rows[:, :, 0], rows[:, :, 1], rows[:, :, 2] = x / (f * z), y / (f * z), at.az / f - 1.0 / z
+    constant = np.full(x.shape, -1.0)
+    if wish.lens.field_curvature != 0.0:
         # the sag at this state, held over the step; the tangents that follow turn it with the state
-        constant = constant + curved_part(glass, p) / (f * depth)
-    first_order = np.abs(rows @ state.array + constant) * f / f_number
-    sound = first_order > 1e-9
-    ratio = np.where(sound, blur(glass, points).major / np.where(sound, first_order, 1.0), 1.0)
-    return rows * ratio[:, None], constant * ratio
+        constant = constant + _sags(wish, states, points) / (f * z)
+    first_order = (rows @ states[:, :, None])[:, :, 0] + constant
+    here = np.abs(signed_blurs(at, f_numbers, points))
+    sound = np.abs(first_order) > 1e-9
+    ratio = here * (f_numbers / f)[:, None] / np.where(sound, np.abs(first_order), 1.0)
+    ratio = np.where(sound & np.isfinite(ratio), ratio, 1.0)
+    return rows * ratio[:, :, None], constant * ratio, here
 
 
-def _tangent(wish: Wish, state: State, f_number: float, points: Array) -> tuple[Array, Array]:
-    here = state.array
-    step = 1e-6 * state.d
-    columns = []
-    for k in range(3):
-        ahead, behind = here.copy(), here.copy()
-        ahead[k] += step
-        behind[k] -= step
-        columns.append(
-            (_signed(wish, ahead, f_number, points) - _signed(wish, behind, f_number, points)) / (2 * step)
-        )
-    rows = np.stack(columns, axis=1)
-    return rows, _signed(wish, here, f_number, points) - rows @ here
+def _sags(wish: Wish, states: Array, points: Array) -> Array:
+    parts = []
+    for state in states:
+        glass = geometry_of(setting_of(wish, state, wish.marks[0]))
+        parts.append(curved_part(glass, glass.relative(points)))
+    return np.stack(parts)
 
 
-def _signed(wish: Wish, at: Array, f_number: float, points: Array) -> Array:
-    """Exact major axis times N/f, negative for points nearer than the plane of focus, as the rows have it. [-]"""
-    glass = geometry_of(State(*at).setting(wish, f_number, held=False))
-    return -signed_blur(glass, points) * f_number / glass.focal_length
+def _tangents(wish: Wish, states: Array, f_numbers: Array, points: Array) -> tuple[Array, Array, Array]:
+    each = np.repeat(f_numbers, 2 * states.shape[1] + 1)
+    rows, at = _slopes(lambda s: signed_blurs(stand(wish, s), each, points), states)
+    scale = (f_numbers / wish.lens.focal_length)[:, None]
+    rows = rows * scale[:, :, None]
+    return rows, at * scale - (rows @ states[:, :, None])[:, :, 0], np.abs(at)
 
 
-def near(rows: Array, right: Array, state: State, radius: float) -> tuple[Array, Array]:
-    """Rows that keep a step within `radius` of d sideways and of the ring's travel, added."""
-    box = np.vstack([np.eye(4)[:3], -np.eye(4)[:3]])
-    room = radius * np.array([state.d, state.d, 0.2 * state.d])
-    return np.vstack([rows, box]), np.concatenate([right, state.array + room, room - state.array])
+def _slopes(of: Callable[[Array], Array], states: Array) -> tuple[Array, Array]:
+    """Slopes (B, R, q) and values (B, R) at states (B, q) of a function from states (G, q) to values (G, R)."""
+    count, q = states.shape
+    step = _STEP * states[:, 2]
+    ways = np.concatenate([np.zeros((1, q)), np.eye(q), -np.eye(q)])
+    values = of((states[:, None, :] + step[:, None, None] * ways).reshape(-1, q)).reshape(count, 2 * q + 1, -1)
+    slopes = (values[:, 1 : q + 1] - values[:, q + 1 :]) / (2.0 * step)[:, None, None]
+    return np.swapaxes(slopes, 1, 2), values[:, 0]
 
 
-def limits(
-    wish: Wish, rotation: float | None, linear: Linear, rows: Array, right: Array
-) -> tuple[tuple[Array, Array], list[tuple[Array, Array]]]:
-    """The lens's own limits added to `rows` . x <= `right`, x = (d a_x, d a_y, d, t)."""
-    low, high = linear.d_range
-    more: list[list[float]] = [[0, 0, -1, 0], [0, 0, 1, 0]]
-    more_right = [-low, high]
-    most = math.sin(wish.lens.movement)
-    cones: list[tuple[Array, Array]] = []
-    if wish.lens.movement <= 0.0:
-        more += [[1, 0, 0, 0], [-1, 0, 0, 0], [0, 1, 0, 0], [0, -1, 0, 0]]
-        more_right += [0.0] * 4
-    elif rotation is None:
-        cone = np.array([[0, 0, -most, 0], [-1, 0, 0, 0], [0, -1, 0, 0]], float)
-        cones.append((cone, np.zeros(3)))
+@dataclass(frozen=True)
+class Ways:
+    """The unknowns v of B programmes: state = v @ basis, with basis (B, v, q): all of a state for a mount that turns
+    freely, a length along its ray for each step of another, the ring alone for a lens without movement."""
+
+    basis: Array
+    low: Array
+    high: Array
+    rows: Array
+    right: Array
+
+
+def ways(wish: Wish, states: Array, rotations: Array, radius: Array | None = None) -> Ways:
+    """The unknowns around states (B, q), mounts at `rotations` (B,), nan where free [rad], within the lens's limits
+    and, if given, within `radius` (B,) film distances sideways and a fifth of it along the ring. [-]"""
+    lens, (count, q) = wish.lens, states.shape
+    most, (least_e, most_e) = math.sin(lens.movement), ring_range(lens)
+    sideways = np.hypot(states[:, 0], states[:, 1]) / states[:, 2]
+    az = np.sqrt(1.0 - np.minimum(sideways, most) ** 2)
+    low_d, high_d = (lens.focal_length - lens.pivot + (lens.pivot + e) * az for e in (least_e, most_e))
+    unit = np.eye(q)
+    far = np.full(count, most) * high_d
+    if most <= 0.0:
+        turns, low, high = np.zeros((count, 0, q)), np.zeros((count, 0)), np.zeros((count, 0))
+        cuts = np.zeros((count, 0, q))
+    elif np.isnan(rotations[0]):
+        turns = np.broadcast_to(unit[:2], (count, 2, q))
+        low, high = np.stack([-far, -far], axis=1), np.stack([far, far], axis=1)
+        angles = np.arctan2(states[:, 1], states[:, 0])[:, None] + _FAN
+        cuts = np.zeros((count, len(_FAN), q))
+        cuts[:, :, 0], cuts[:, :, 1], cuts[:, :, 2] = np.cos(angles), np.sin(angles), -most
     else:
-        c, s = math.cos(rotation), math.sin(rotation)
-        more += [[-s, c, 0, 0], [s, -c, 0, 0], [-c, -s, 0, 0], [c, s, -most, 0]]
-        more_right += [0.0] * 4
-    return (np.vstack([rows, np.array(more, float)]), np.concatenate([right, more_right])), cones
+        turns = np.zeros((count, 1, q))
+        turns[:, 0, 0], turns[:, 0, 1] = np.cos(rotations), np.sin(rotations)
+        low, high = np.zeros((count, 1)), far[:, None]
+        cuts = turns.copy()
+        cuts[:, :, 2] = -most
+    basis = np.concatenate([turns, np.broadcast_to(unit[2:], (count, q - 2, q))], axis=1)
+    low, high = np.column_stack([low, low_d]), np.column_stack([high, high_d])
+    right = np.zeros(cuts.shape[:2])
+    if q > 3:
+        edge = np.full((count, 2), lens.shift)
+        low, high = np.concatenate([low, -edge], axis=1), np.concatenate([high, edge], axis=1)
+        angles = np.arctan2(states[:, 4], states[:, 3])[:, None] + _FAN
+        disc = np.zeros((count, len(_FAN), q))
+        disc[:, :, 3], disc[:, :, 4] = np.cos(angles), np.sin(angles)
+        cuts = np.concatenate([cuts, disc], axis=1)
+        right = np.concatenate([right, np.full((count, len(_FAN)), lens.shift)], axis=1)
+    if radius is not None:
+        here = (basis @ states[:, :, None])[:, :, 0]
+        room = np.broadcast_to((radius * states[:, 2])[:, None], here.shape).copy()
+        room[:, turns.shape[1]] *= 0.2
+        low, high = np.maximum(low, here - room), np.minimum(high, here + room)
+        high = np.maximum(high, low)
+    return Ways(basis, low, high, cuts, right)
+
+
+def solved(
+    cost: float, way: Ways, rows: Array, right: Array, t_column: Array, t_high: Array,
+    guess: NDArray[np.int64] | None = None,
+) -> Corners:  # fmt: skip
+    """Least `cost` x t (cost +1 or -1) over states and t, with rows (B, m, q) . state + t_column (B, m) t <= right
+    (B, m) and t from 0 to t_high (B,), in the lens's limits; `x` of the answer is (states, t), (B, q + 1)."""
+    count, v = way.low.shape
+    all_rows = np.zeros((count, rows.shape[1] + way.rows.shape[1], v + 1))
+    turned = np.swapaxes(way.basis, 1, 2)
+    all_rows[:, : rows.shape[1], :v], all_rows[:, rows.shape[1] :, :v] = rows @ turned, way.rows @ turned
+    all_rows[:, : rows.shape[1], v] = t_column
+    aim = np.zeros(v + 1)
+    aim[v] = cost
+    low = np.concatenate([way.low, np.zeros((count, 1))], axis=1)
+    high = np.concatenate([way.high, t_high[:, None]], axis=1)
+    found = lowest(aim, all_rows, np.concatenate([right, way.right], axis=1), low, high, guess)
+    states = (found.x[:, None, :v] @ way.basis)[:, 0]
+    return Corners(np.concatenate([states, found.x[:, v:]], axis=1), found.bound, found.active)

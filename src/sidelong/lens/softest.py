@@ -1,193 +1,301 @@
-"""At a stop, the movement that makes the soft ones softest while the sharp ones stay sharp; or the least movement."""
+"""At a stop, the state that makes the soft ones softest while the sharp ones stay sharp.
+
+Whom the plane of focus passes in front of and whom behind, how the mount stands, and the stop: each choice is one
+small linear programme. First order tells the promising ones, all programmes in step; the best few are carried to the
+exact ellipses along tangents. Giving up a hair of softness then buys the sharp ones what leeway it can, for the
+softest setting puts them on the edge of the limit, where half of all frames fail.
+"""
 
 from __future__ import annotations
 
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sidelong.errors import OutOfReach
-from sidelong.lens.blur import blur
-from sidelong.lens.cone import minimise
-from sidelong.lens.geometry import geometry_of
-from sidelong.lens.leeway import with_leeway
-from sidelong.lens.linear import FIRST_ORDER_ROUNDS, ROUNDS, Linear, State, limits, linearise
-from sidelong.lens.ring import extension_for, ring_range
-from sidelong.lens.valley import lowest
-from sidelong.lens.values import Setting
+from sidelong.lens.linear import Linear, Rotations, chosen, linearise, solved, ways
+from sidelong.lens.many import within_reach
+from sidelong.lens.simplex import Corners
 from sidelong.lens.wish import Wish
 
 Array = NDArray[np.float64]
-Rotations = Sequence[float | None]
 
 MOST_SIDES = 6
-"""Soft points up to this many choose in front or behind for themselves; the rest go with the last of them."""
-REFINED = 3
-"""How many of the best first-order choices are carried on to the exact ellipse."""
+"""Soft bodies up to this many choose in front or behind for themselves; the rest go with the last of them."""
+REFINED = 8
+"""How many choices, the best in first order, are carried on to the exact ellipse."""
+WORTH = 0.75
+"""Choices that promise less than this part of the best one are left. [-]"""
+SOFTNESS_KEPT = 0.995
+"""Share of the greatest softness that is kept while the sharp ones gain leeway. [-]"""
+FOLLOWED = 1e-4
+"""How near to settled a choice that is followed must be, relative. [-]"""
+_FOLLOWING = 5
+_COARSE = 3
+"""Every third of the stops is tried first."""
+_ROUNDS = 14
+_RADIUS = 0.05
+"""How far a first step along tangents may go, in film distances. [-]"""
+_WITHIN = 1e-6
+"""Limits are held to this, relative. [-]"""
+_MOST_BLUR = 0.05
+"""No softer than this on the film. [m]"""
 
 
 @dataclass(frozen=True)
-class Choice:
-    """Which side each soft point is to lie on, the mount's rotation, and the stop, with what first order promises."""
+class Aim:
+    """What the programmes strive for: the largest t with every soft blur at least `per` t + `fixed` [m], (K,) each;
+    or the smallest t with every sharp blur at most t times the limit, where `sharper`."""
+
+    per: Array
+    fixed: Array
+    sharper: bool = False
+
+    @property
+    def most(self) -> float:
+        """Where t ends: a share ends at 1, a blur at what no film shows."""
+        return _MOST_BLUR if not self.sharper and np.max(self.per, initial=0.0) == 1.0 else 1.0
+
+    def score(self, sharp: Array, soft: Array) -> Array:
+        """Of exact blurs, sharp (G, S) over the limit and soft (G, K) [m]: t, or -t where small is good; -inf where a
+        limit is not held. (G,)"""
+        held = (sharp <= 1.0 + _WITHIN).all(axis=1) & (soft >= self.fixed * (1.0 - _WITHIN)).all(axis=1)
+        counts = self.per > 0.0
+        if self.sharper:
+            reached = -sharp.max(axis=1)
+        else:
+            reached = np.minimum((soft[:, counts] / self.per[counts]).min(axis=1, initial=np.inf), self.most)
+        return np.where(held, reached, -np.inf)
+
+
+@dataclass(frozen=True)
+class Choices:
+    """C choices: the side (C, K) of each soft point, +1 beyond the plane of focus; the mount's rotation (C,), nan
+    where free [rad]; the true f-number (C,)."""
 
     sides: Array
-    rotation: float | None
-    f_number: float
-    promise: float
+    rotation: Array
+    f_number: Array
+
+    def only(self, which: NDArray[np.int64]) -> Choices:
+        """Those at the given positions."""
+        return Choices(self.sides[which], self.rotation[which], self.f_number[which])
 
 
-def softest(
-    wish: Wish, start: State, stops: Sequence[float], rotations: Rotations
-) -> tuple[float, float, State] | None:
-    """Least blur among the soft points [m] as large as it can be, less a hair that buys the sharp ones leeway, with
-    its true f-number and state; None if they cannot be soft.
+@dataclass(frozen=True)
+class Soft:
+    """What was found: the state (q,) [m] and the choice behind it, one."""
 
-    For each choice of sides and rotation the promise over the stops has one peak (a concave function of the stop over
-    the stop), which is searched in first order; the best few are then carried to the exact ellipse at the peak and
-    the stops beside it.
-    """
-    choices = []
-    linear = linearise(wish, start, stops[0])
-    for sides in _sides(len(wish.soft)):
-        for rotation in rotations:
-            choices += _promises(wish, linear, stops, sides, rotation)
-    choices.sort(key=lambda c: -c.promise)
-    best: tuple[float, Choice, State] | None = None
-    refined: set[tuple[bytes, float | None]] = set()
-    for choice in choices:
-        key = (choice.sides.tobytes(), choice.rotation)
-        fresh = key not in refined
-        if fresh and len(refined) >= REFINED and best is not None and choice.promise < 0.9 * best[0]:
-            break
-        refined.add(key)
-        found = _pushed_apart(wish, start, choice)
-        if found is not None and (best is None or found[0] > best[0]):
-            best = found[0], choice, found[1]
-    if best is None:
+    state: Array
+    choice: Choices
+
+
+def aim_of(wish: Wish) -> Aim:
+    """As soft as can be, for those that state no least blur; without any, the sharp ones as sharp as can be."""
+    plain = wish.least_blurs <= 0.0
+    return Aim(plain.astype(float), wish.least_blurs, sharper=not np.any(plain))
+
+
+def softest(wish: Wish, start: Array, stops: Sequence[float], rotations: Rotations) -> Soft | None:
+    """The best of all choices; None where no choice serves. `start` (q,) is a state in which all are sharp. [m]"""
+    aim = aim_of(wish)
+    choices, states = _promising(wish, start, stops, rotations, aim)
+    return _best(wish, aim, choices, states) if len(states) else None
+
+
+def near_softest(
+    wish: Wish, start: Array, last: Choices, stops: Sequence[float], rotations: Rotations
+) -> Soft | None:
+    """The same for the sides of a choice made before, at its stop and rotation and those next to them, from a state
+    near the answer."""
+    k = int(np.argmin(np.abs(np.log(np.asarray(stops) / last.f_number[0]))))
+    beside = [(n, float(last.rotation[0])) for n in stops[max(0, k - 1) : k + 2]]
+    if len(rotations) > 3:
+        step = 2.0 * math.pi / len(rotations)
+        beside += [(stops[k], float(last.rotation[0]) + way * step) for way in (1.0, -1.0)]
+    table = np.array(beside)
+    choices = Choices(np.repeat(last.sides, len(table), axis=0), table[:, 1], table[:, 0])
+    return _best(wish, aim_of(wish), choices, np.tile(start, (len(table), 1)), _FOLLOWING, FOLLOWED)
+
+
+def share_of_least(wish: Wish, start: Array, stops: Sequence[float], rotations: Rotations) -> float:
+    """The greatest share of their least blurs that the soft points which state one can have all at once. [-]"""
+    aim = Aim(wish.least_blurs, np.zeros(len(wish.soft)))
+    choices, states = _promising(wish, start, stops, rotations, aim)
+    if len(states) == 0:
+        return 0.0
+    score, _ = carried(wish, aim, choices, states)
+    return max(0.0, float(np.max(score)))
+
+
+def _best(
+    wish: Wish, aim: Aim, choices: Choices, states: Array, rounds: int = _ROUNDS, good_enough: float = 1e-6
+) -> Soft | None:
+    score, states = carried(wish, aim, choices, states, rounds, good_enough)
+    k = np.array([int(np.argmax(score))])
+    if not math.isfinite(score[k[0]]):
         return None
-    value, choice, state = best
-    kept, state = with_leeway(wish, state, choice.f_number, choice.sides, choice.rotation, value)
-    return kept, choice.f_number, state
+    found = Soft(states[k[0]], choices.only(k))
+    return found if aim.sharper else _with_leeway(wish, aim, found, float(score[k[0]]))
 
 
-def _sides(soft: int) -> list[Array]:
-    free = min(soft, MOST_SIDES)
-    return [np.array([*s, *[s[-1]] * (soft - free)]) for s in itertools.product((1.0, -1.0), repeat=free)]
+def _with_leeway(wish: Wish, aim: Aim, found: Soft, softness: float) -> Soft:
+    """The sharpest state that keeps SOFTNESS_KEPT of the softness; mostly it brings the sharp ones well inside."""
+    kept = Aim(np.zeros(len(aim.per)), np.maximum(aim.fixed, aim.per * SOFTNESS_KEPT * softness), sharper=True)
+    score, states = carried(wish, kept, found.choice, found.state[None], rounds=5, good_enough=1e-3)
+    return Soft(states[0], found.choice) if math.isfinite(score[0]) else found
 
 
-def _promises(
-    wish: Wish, linear: Linear, stops: Sequence[float], sides: Array, rotation: float | None
-) -> list[Choice]:
-    """First-order promises at the peak over the stops and the two stops beside it."""
-    known: dict[int, float] = {}
-
-    def promise(k: int) -> float:
-        if k not in known:
-            known[k] = _promise(wish, linear, stops[k], sides, rotation)
-        return known[k]
-
-    low, high = 0, len(stops) - 1
-    while high - low > 2:
-        middle = (low + high) // 2
-        if promise(middle) < promise(middle + 1) or promise(middle) <= 0.0:
-            low = middle + 1
-        else:
-            high = middle
-    for k in range(low, high + 1):
-        promise(k)
-    peak = max(known, key=lambda k: known[k])
-    beside = [k for k in (peak - 1, peak, peak + 1) if 0 <= k < len(stops) and promise(k) > 0.0]
-    return [Choice(sides, rotation, stops[k], known[k]) for k in beside]
+def _sides(wish: Wish) -> Array:
+    """(2^bodies, K): every choice of a side for every body."""
+    bodies, of = np.unique(wish.sides_of, return_inverse=True)
+    free = min(len(bodies), MOST_SIDES)
+    return np.array(list(itertools.product((1.0, -1.0), repeat=free)))[:, np.minimum(of, free - 1)]
 
 
-def _promise(wish: Wish, linear: Linear, f_number: float, sides: Array, rotation: float | None) -> float:
-    solution = _pushed(wish, linear, f_number, sides, rotation)
-    return 0.0 if solution is None else float(solution[3]) * wish.lens.focal_length / f_number
+@dataclass(frozen=True)
+class _Menu:
+    """All that may be chosen: sides (A, K), rotations (R,), nan where free [rad], stops (F,), with the lines around
+    the state (q,) [m] that first order starts from."""
+
+    wish: Wish
+    aim: Aim
+    sides: Array
+    turn: Array
+    stops: Array
+    start: Array
+    lines: Linear
+
+    def choices(self, keys: NDArray[np.int64]) -> Choices:
+        """Of keys (C, 3): positions of side, rotation, stop."""
+        return Choices(self.sides[keys[:, 0]], self.turn[keys[:, 1]], self.stops[keys[:, 2]])
+
+    def promises(self, keys: NDArray[np.int64]) -> tuple[Array, Array]:
+        """What first order promises for keys (C, 3), -inf for nothing, and the states (C, q). [m]"""
+        wide = Linear(*(np.repeat(v, len(keys), axis=0) for v in vars(self.lines).values()))
+        states = np.tile(self.start, (len(keys), 1))
+        value, found = _programmes(self.wish, wide, self.aim, self.choices(keys), states, None)
+        return value, found.x[:, :-1]
 
 
-def _pushed(wish: Wish, linear: Linear, f_number: float, sides: Array, rotation: float | None) -> Array | None:
-    """(d a_x, d a_y, d, least soft blur times N/f) that is best in the linear problem; None where there is none."""
-    allowed = wish.blur_limit * f_number / wish.lens.focal_length
-    k, j = len(linear.sharp), len(linear.soft)
-    rows = np.zeros((2 * k + j, 4))
-    rows[:k, :3], rows[k : 2 * k, :3] = linear.sharp, -linear.sharp
-    rows[2 * k :, :3], rows[2 * k :, 3] = -sides[:, None] * linear.soft, 1.0
-    right = np.concatenate(
-        [allowed - linear.sharp_constant, allowed + linear.sharp_constant, sides * linear.soft_constant]
-    )
-    solution = minimise(np.array([0.0, 0.0, 0.0, -1.0]), *limits(wish, rotation, linear, rows, right))
-    return None if solution is None or solution.x[3] <= 0 else solution.x
+def _promising(
+    wish: Wish, start: Array, stops: Sequence[float], rotations: Rotations, aim: Aim
+) -> tuple[Choices, Array]:
+    """The choices worth carrying on and their states in first order (C, q), best first.
 
-
-def _pushed_apart(wish: Wish, start: State, choice: Choice) -> tuple[float, State] | None:
-    state, best = start, None
-    for round_ in range(ROUNDS):
-        linear = linearise(wish, state, choice.f_number, exactly=round_ >= FIRST_ORDER_ROUNDS)
-        found = _pushed(wish, linear, choice.f_number, choice.sides, choice.rotation)
-        if found is None:
-            break
-        state = State(*(float(v) for v in found[:3]))
-        glass = geometry_of(state.setting(wish, choice.f_number))
-        if np.max(blur(glass, wish.sharp).major) <= wish.blur_limit * (1 + 1e-6):
-            value = float(np.min(blur(glass, wish.soft).major))
-            settled = best is not None and abs(value - best[0]) < 1e-9 * value
-            best = (value, state) if best is None or value > best[0] else best
-            if settled:
-                break
-    return best
-
-
-def least_movement(wish: Wish, start: State, f_number: float, limit: float, rotations: Rotations) -> State | None:
-    """Nobody is wanted soft: the state of the smallest movement that keeps the sharp ones within a limit [m]."""
-    allowed = limit * f_number / wish.lens.focal_length
-    best: State | None = None
-    for rotation in rotations:
-        state = start
-        for round_ in range(ROUNDS):
-            linear = linearise(wish, state, f_number, exactly=round_ >= FIRST_ORDER_ROUNDS)
-            k = len(linear.sharp)
-            rows = np.zeros((2 * k, 4))
-            rows[:k, :3], rows[k:, :3] = linear.sharp, -linear.sharp
-            right = np.concatenate([allowed - linear.sharp_constant, allowed + linear.sharp_constant])
-            below, cones = limits(wish, rotation, linear, rows, right)
-            length = np.array([[0, 0, 0, -1], [-1, 0, 0, 0], [0, -1, 0, 0]], float)
-            solution = minimise(np.array([0.0, 0.0, 1e-6, 1.0]), below, [*cones, (length, np.zeros(3))])
-            if solution is None:
-                break
-            state = State(*(float(v) for v in solution.x[:3]))
-            worst = float(np.max(blur(geometry_of(state.setting(wish, f_number)), wish.sharp).major))
-            within = worst <= limit * 1.000001
-            if within and (best is None or math.hypot(state.x, state.y) < math.hypot(best.x, best.y)):
-                best = state
-    return best
-
-
-def ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
-    """The same movement with the ring where the softest of the sharp ones is sharpest.
-
-    With a movement that leaves one of them just past the ring's infinity, infinity is as near as it gets.
+    Over the stops the promise of a side and a rotation has one peak (a concave function of the stop over the stop):
+    every third stop, then those beside the best.
     """
-    infinity, near_end = ring_range(wish.lens)
+    turn = np.array([math.nan if r is None else r for r in rotations])
+    lines = linearise(wish, start[None], np.array([stops[0]]), exactly=False)
+    menu = _Menu(wish, aim, _sides(wish), turn, np.asarray(stops), start, lines)
+    count = len(menu.sides), len(turn), len(stops)
+    every = np.stack([v.ravel() for v in np.meshgrid(*(np.arange(n) for n in count), indexing="ij")], axis=1)
+    first = min(len(stops) - 1, _COARSE // 2)
+    coarse = (every[:, 2] - first) % _COARSE == 0
+    keys = every[coarse]
+    promise, states = menu.promises(keys)
+    more = every[~coarse]
+    if np.isfinite(promise).any():
+        near = _beside(promise, keys, aim, count)
+        more = more[near[more[:, 0], more[:, 1], more[:, 2]]]
+    if len(more):
+        further = menu.promises(more)
+        promise, states = np.concatenate([promise, further[0]]), np.concatenate([states, further[1]])
+        keys = np.concatenate([keys, more])
+    order = np.argsort(-promise, kind="stable")
+    order = order[np.isfinite(promise[order])]
+    if len(order):
+        order = order[promise[order] >= _worth(promise[order[0]], aim)][:REFINED]
+    return menu.choices(keys[order]), states[order]
 
-    def reached(point: Array) -> float:
-        try:
-            return min(extension_for(wish.lens, setting.movement, point), near_end)
-        except OutOfReach:
-            return infinity
 
-    reach = [reached(p) for p in wish.sharp]
-    if len(reach) == 1:
-        return replace(setting, extension=reach[0])
+def _beside(promise: Array, keys: NDArray[np.int64], aim: Aim, count: tuple[int, int, int]) -> NDArray[np.bool_]:
+    """Which sides, rotations and stops (`count` of each) lie up to two stops from the best of a side and a rotation,
+    where that is worth it."""
+    table = np.full(count, -np.inf)
+    table[keys[:, 0], keys[:, 1], keys[:, 2]] = promise
+    peak, best = table.argmax(axis=2), table.max(axis=2)
+    near = np.abs(np.arange(count[2]) - peak[:, :, None]) < _COARSE
+    return np.asarray(near & (best >= _worth(float(best.max()), aim))[:, :, None])
 
-    def worst(extension: float) -> float:
-        return float(np.max(blur(geometry_of(replace(setting, extension=extension)), wish.sharp).major))
 
-    span = (min(reach), max(reach))
-    if span[1] - span[0] < 1e-12:
-        return replace(setting, extension=span[0])
-    best = min((lowest(worst, *span, 1e-10), setting.extension), key=worst)
-    return replace(setting, extension=best)
+def _worth(best: float, aim: Aim) -> float:
+    """The least promise that is looked at beside the best one."""
+    return best / WORTH if aim.sharper else best * WORTH
+
+
+def _programmes(
+    wish: Wish, linear: Linear, aim: Aim, choices: Choices, states: Array, radius: Array | None,
+    guess: NDArray[np.int64] | None = None,
+) -> tuple[Array, Corners]:  # fmt: skip
+    """The programmes of C choices linearised around states (C, q): what they promise (C,), -inf for nothing, and
+    their corners."""
+    per_metre = (choices.f_number / wish.lens.focal_length)[:, None]
+    k, j = linear.sharp.shape[1], linear.soft.shape[1]
+    sides = choices.sides
+    rows = np.concatenate([linear.sharp, -linear.sharp, -sides[:, :, None] * linear.soft, linear.more], axis=1)
+    limit = per_metre * wish.blur_limit
+    sharp_room = np.zeros((len(states), k)) if aim.sharper else np.broadcast_to(limit, (len(states), k))
+    right = np.concatenate(
+        [
+            sharp_room - linear.sharp_constant,
+            sharp_room + linear.sharp_constant,
+            sides * linear.soft_constant - per_metre * aim.fixed,
+            linear.more_right,
+        ],
+        axis=1,
+    )
+    column = np.zeros(right.shape)
+    column[:, : 2 * k] = -limit if aim.sharper else 0.0
+    column[:, 2 * k : 2 * k + j] = per_metre * aim.per
+    found = solved(
+        1.0 if aim.sharper else -1.0,
+        ways(wish, states, choices.rotation, radius),
+        rows,
+        right,
+        column,
+        np.full(len(states), aim.most),
+        guess,
+    )
+    t = found.x[:, -1]
+    value = np.where(np.isfinite(t) & (aim.sharper | (t > 0.0)), -t if aim.sharper else t, -np.inf)
+    return value, found
+
+
+def carried(
+    wish: Wish, aim: Aim, choices: Choices, states: Array, rounds: int = _ROUNDS, good_enough: float = 1e-6
+) -> tuple[Array, Array]:
+    """The exact score (C,), -inf where limits cannot be held, and the states (C, q) that C choices come to from
+    states near them, along tangents within a shrinking step."""
+    count = len(states)
+    states = within_reach(wish.lens, states)
+    value, best, radius = np.full(count, -np.inf), states, np.full(count, _RADIUS)
+    kept: Linear | None = None
+    guess: NDArray[np.int64] | None = None
+    closed = np.zeros(count, bool)
+    for round_ in range(rounds):
+        lines = linearise(wish, states, choices.f_number)
+        score = np.where(lines.held, aim.score(lines.sharp_here / wish.blur_limit, lines.soft_here), -np.inf)
+        better, known = score > value, np.isfinite(value)
+        gained = np.where(known & better, score, 0.0) - np.where(known, value, 0.0)
+        radius = np.where(known & ~better, radius / 4, radius)
+        closed |= (known & better & (gained <= good_enough * np.abs(score))) | (radius < 1e-6)
+        value, best = np.where(better, score, value), np.where(better[:, None], states, best)
+        if closed.all() or round_ == rounds - 1:
+            break
+        # go on from the best so far, with its own tangents; until there is one, from wherever the last step led
+        known = np.isfinite(value)
+        kept = lines if kept is None else chosen(better | ~known, lines, kept)
+        base = np.where(known[:, None], best, states)
+        promised, found = _programmes(wish, kept, aim, choices, base, radius, guess)
+        sound, guess = np.isfinite(found.x[:, 0]), found.active
+        enough = np.where(known, value + good_enough * np.abs(np.where(known, value, 0.0)), -np.inf)
+        closed |= ~sound | ~(promised > enough)
+        if closed.all():
+            break
+        states = within_reach(wish.lens, np.where(sound[:, None], found.x[:, :-1], base))
+    return value, best

@@ -1,7 +1,7 @@
 """Finding the movement: the widest stop at which the wanted ones are sharp, and there the softest others.
 
-Both are second-order cone programmes on blur made linear (linear.py), solved again until they sit on the exact
-ellipses; proof.py bounds what any other setting could do.
+Blur is made linear (linear.py), solved as small programmes, and solved again until it sits on the exact ellipses;
+proof.py bounds what any other setting could do.
 
 Source: derived, docs/computed/focus.md; tests hold it against a general optimiser.
 """
@@ -9,7 +9,7 @@ Source: derived, docs/computed/focus.md; tests hold it against a general optimis
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +17,11 @@ from numpy.typing import NDArray
 from sidelong.errors import Impossible, OutOfReach
 from sidelong.lens.blur import blur
 from sidelong.lens.geometry import geometry_of
-from sidelong.lens.linear import State
+from sidelong.lens.least import least_movement, ring_in_the_middle
+from sidelong.lens.linear import Rotations, setting_of
 from sidelong.lens.proof import softest_bound, widest_bound
-from sidelong.lens.softest import Rotations, least_movement, ring_in_the_middle, softest
+from sidelong.lens.softest import Choices, Soft, share_of_least, softest
+from sidelong.lens.values import Setting
 from sidelong.lens.widest import widest_stop
 from sidelong.lens.wish import Answer, Wish
 
@@ -27,6 +29,17 @@ Array = NDArray[np.float64]
 
 _KEPT_CLEAR = 2e-6
 """How far the answer stays inside the limit, relative, so that rounding never puts a sharp one outside."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """An answer not proved, and what a solver may start from when the wish has changed a little: the state (q,) of
+    the widest stop, the choice that made the others softest (None without any), and its state (q,). [m]"""
+
+    answer: Answer
+    widest_state: Array
+    choice: Choices | None
+    state: Array
 
 
 def solve_movement(wish: Wish, prove: bool = True) -> Answer:
@@ -37,16 +50,21 @@ def solve_movement(wish: Wish, prove: bool = True) -> Answer:
     OutOfReach
         A point wanted sharp lies behind the camera or within the focal length.
     Impossible
-        The stop asked for, or the smallest that the lens has, is too wide for all the sharp ones at once.
+        The stop asked for, or the smallest that the lens has, is too wide for all the sharp ones at once; or nothing
+        keeps the framing and the image circle; or the soft ones cannot have the least blur that is asked of them.
     """
-    answer = _solve(wish, _rotations(wish))
-    if not prove:
-        return answer
-    proved = widest_bound(wish, answer.widest_f)
+    answer = find(wish).answer
+    return proved(wish, answer) if prove else answer
+
+
+def proved(wish: Wish, answer: Answer) -> Answer:
+    """An answer with its bounds and its sentence."""
+    widest = widest_bound(wish, answer.widest_f)
     soft = answer.soft_least
-    soft_proved = None if soft is None else softest_bound(wish, soft, answer.setting.f_number)
-    words = _sentence(answer.widest_f, proved, answer.setting.f_number)
-    return replace(answer, widest_f_proved=proved, soft_least_proved=soft_proved, sentence=words)
+    open_ended = len(wish.soft) > 0 and bool(np.any(wish.least_blurs <= 0.0))
+    soft_proved = None if soft is None or not open_ended else softest_bound(wish, soft, answer.setting.f_number)
+    words = _sentence(answer.widest_f, widest, answer.setting.f_number)
+    return replace(answer, widest_f_proved=widest, soft_least_proved=soft_proved, sentence=words)
 
 
 def alternatives(wish: Wish, best: Answer, most: int = 3) -> tuple[Answer, ...]:
@@ -57,7 +75,7 @@ def alternatives(wish: Wish, best: Answer, most: int = 3) -> tuple[Answer, ...]:
     found = [best]
     for rotation in (0.0, math.pi, math.pi / 2, -math.pi / 2):
         try:
-            other = _solve(wish, [rotation])
+            other = find(wish, [rotation]).answer
         except Impossible:
             continue
         if _is_as_good(other, best) and all(_differs(other, kept) for kept in found):
@@ -78,38 +96,75 @@ def _differs(one: Answer, two: Answer) -> bool:
 
 def stops_that_do(wish: Wish) -> tuple[float, ...]:
     """The stops at which some movement keeps all the sharp ones within the limit; solve_movement's errors."""
-    return _stops(wish, _widest(wish, _rotations(wish))[0])
+    return stops_of(wish, _widest(wish, rotations_of(wish))[0])
 
 
-def _widest(wish: Wish, rotations: Rotations) -> tuple[float, State]:
+def _widest(wish: Wish, rotations: Rotations) -> tuple[float, Array]:
     """The widest stop of the sharp ones over some rotations, with its state."""
-    _check_reach(wish)
-    best: tuple[float, State] | None = None
-    for rotation in rotations:
-        found = widest_stop(wish, rotation)
-        if found is not None and (best is None or found[0] < best[0] * (1 - 1e-9)):
-            best = found
+    check_reach(wish)
+    best = widest_stop(wish, rotations)
     if best is None:
-        raise Impossible("no setting of this lens brings the sharp ones together", {}, "ask less to be sharp at once")
+        held = wish.framing is not None or len(wish.lit) > 0
+        raise Impossible(
+            "no setting of this lens brings the sharp ones together"
+            + (" and keeps framing and image circle" if held else ""),
+            {},
+            "let the framing change more, or ask less to be sharp at once"
+            if held
+            else "ask less to be sharp at once",
+        )
     return best
 
 
-def _solve(wish: Wish, rotations: Rotations) -> Answer:
-    widest_f, state = _widest(wish, rotations)
-    stops = _stops(wish, widest_f)
-    soft, f_number = None, stops[0]
-    inside = replace(wish, blur_limit=wish.blur_limit * (1 - _KEPT_CLEAR))
-    if len(wish.soft):
-        pushed = softest(inside, state, stops, rotations)
-        if pushed is not None:
-            soft, f_number, state = pushed
-    else:
-        state = least_movement(inside, state, f_number, _with_room(inside, widest_f, f_number), rotations) or state
-    setting = state.setting(wish, f_number)
-    if not len(wish.soft):
-        setting = ring_in_the_middle(wish, setting)
-    residuals = blur(geometry_of(setting), wish.sharp).major / wish.blur_limit
-    return Answer(setting, widest_f, None, soft, None, residuals, "")
+def find(wish: Wish, rotations: Rotations | None = None) -> Found:
+    """The best setting over some rotations of the mount [rad], over all it has for None; not proved.
+
+    Raises
+    ------
+    OutOfReach, Impossible
+        As solve_movement.
+    """
+    turns = rotations_of(wish) if rotations is None else rotations
+    widest_f, state = _widest(wish, turns)
+    stops = stops_of(wish, widest_f)
+    inside = kept_clear(wish)
+    soft = softest(inside, state, stops, turns) if len(wish.soft) else None
+    if soft is None and np.any(wish.least_blurs > 0.0):
+        raise _not_soft_enough(wish, share_of_least(inside, state, stops, turns))
+    if soft is None:
+        return Found(without_soft(wish, widest_f, state, stops[0], turns), state, None, state)
+    return Found(with_soft(wish, widest_f, soft), state, soft.choice, soft.state)
+
+
+def with_soft(wish: Wish, widest_f: float, soft: Soft) -> Answer:
+    """The answer of a soft choice, not proved."""
+    return _answer(wish, widest_f, setting_of(wish, soft.state, float(soft.choice.f_number[0])))
+
+
+def without_soft(wish: Wish, widest_f: float, state: Array, f_number: float, rotations: Rotations) -> Answer:
+    """The answer where nobody is wanted soft, from the state of the widest stop (q,) [m]: the smallest movement that
+    will do and the ring in the middle. Not proved."""
+    inside = kept_clear(wish)
+    moved = least_movement(inside, state, f_number, _with_room(inside, widest_f, f_number), rotations)
+    return _answer(
+        wish, widest_f, ring_in_the_middle(wish, setting_of(wish, state if moved is None else moved, f_number))
+    )
+
+
+def kept_clear(wish: Wish) -> Wish:
+    """The same wish with the limit a hair tighter, so that rounding never puts a sharp one outside."""
+    return replace(wish, blur_limit=wish.blur_limit * (1 - _KEPT_CLEAR))
+
+
+def _answer(wish: Wish, widest_f: float, setting: Setting) -> Answer:
+    glass = geometry_of(setting)
+    sharp = blur(glass, wish.sharp).major / wish.blur_limit
+    if len(wish.soft) == 0:
+        return Answer(setting, widest_f, None, None, None, sharp, "")
+    soft, least = blur(glass, wish.soft).major, wish.least_blurs
+    counted = soft[least <= 0.0] if np.any(least <= 0.0) else soft
+    over = np.where(least > 0.0, soft / np.where(least > 0.0, least, 1.0), np.inf)
+    return Answer(setting, widest_f, None, float(np.min(counted)), None, sharp, "", over)
 
 
 def _with_room(wish: Wish, widest_f: float, f_number: float) -> float:
@@ -118,15 +173,26 @@ def _with_room(wish: Wish, widest_f: float, f_number: float) -> float:
     return min(wish.blur_limit, max(0.05 * wish.blur_limit, 1.1 * wish.blur_limit * widest_f / f_number))
 
 
-def _sentence(widest_f: float, proved: float, chosen: float) -> str:
+def _sentence(widest_f: float, proved_f: float, chosen: float) -> str:
     """The bound in words."""
     if widest_f <= chosen * 0.5:
         return "the sharp ones would stay within the limit at a far wider stop"
-    gap = 100 * (1 - proved / widest_f)
-    return f"no setting of this lens does better than f/{proved:.3g} (found f/{widest_f:.3g}, {gap:.1f} % from proof)"
+    gap = 100 * (1 - proved_f / widest_f)
+    return (
+        f"no setting of this lens does better than f/{proved_f:.3g} (found f/{widest_f:.3g}, {gap:.1f} % from proof)"
+    )
 
 
-def _check_reach(wish: Wish) -> None:
+def check_reach(wish: Wish) -> None:
+    """Nothing if a wish has somebody sharp, all of them in front of the lens.
+
+    Raises
+    ------
+    OutOfReach
+        A point wanted sharp lies behind the camera or within the focal length.
+    Impossible
+        Nobody is wanted sharp.
+    """
     if len(wish.sharp) == 0:
         raise Impossible("nobody is wanted sharp", {}, "name someone under `sharp`, or give the movement")
     nearest = float(np.min(wish.sharp[:, 2]))
@@ -138,8 +204,8 @@ def _check_reach(wish: Wish) -> None:
         )
 
 
-def _rotations(wish: Wish) -> Rotations:
-    """The rotations to try: None for a mount that turns freely, else each step of the circle."""
+def rotations_of(wish: Wish) -> Rotations:
+    """The rotations to try: None for a mount that turns freely, else each step of the circle. [rad]"""
     step = wish.lens.rotation_step
     if step <= 0.0 or wish.lens.movement <= 0.0:
         return [None]
@@ -147,7 +213,14 @@ def _rotations(wish: Wish) -> Rotations:
     return [2 * math.pi * k / count for k in range(count)]
 
 
-def _stops(wish: Wish, widest_f: float) -> tuple[float, ...]:
+def stops_of(wish: Wish, widest_f: float) -> tuple[float, ...]:
+    """The true f-numbers, ascending, at which the sharp ones can be within the limit: the one asked for, or marks.
+
+    Raises
+    ------
+    Impossible
+        There is none.
+    """
     fits = 1 - 1e-9
     if wish.f_number is not None:
         if widest_f * fits > wish.f_number:
@@ -166,3 +239,12 @@ def _stops(wish: Wish, widest_f: float) -> tuple[float, ...]:
             "ask fewer to be sharp, allow more blur, or step back",
         )
     return stops
+
+
+def _not_soft_enough(wish: Wish, share: float) -> Impossible:
+    least = float(np.min(wish.least_blurs[wish.least_blurs > 0.0]))
+    return Impossible(
+        f"the soft ones come to {share:.0%} of the least blur that is asked of them, while the sharp ones stay sharp",
+        {"share_of_least": share, "least_um": least * 1e6},
+        f"ask for {share:.2f} times as much at most, or allow the sharp ones more blur",
+    )
