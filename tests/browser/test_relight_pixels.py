@@ -20,6 +20,7 @@ from sidelong.desk.scene_light import gel_choices, white_table
 from sidelong.light.exposure import card_stops, flash_loss_above_sync
 from sidelong.light.values import Gel
 from sidelong.picture.develop import film_exposure, film_to_linear, linear, tone
+from sidelong.spectra.illuminants import flash
 from sidelong.trace.values import Layers
 
 NAMES, FLASH = ("key", "rim", "sun", "sky"), (True, True, False, False)
@@ -115,7 +116,7 @@ def test_the_balance_is_the_servers(page: Any, balance: float) -> None:
 def test_other_gels_are_the_light_through_them_where_surfaces_have_no_colour(page: Any) -> None:
     """Behind another gel the white of the head's light comes out as the spectrum through that gel has it."""
     gels = (Gel("warm", 120.0, transmission=0.6), Gel("green", 0.0, duv=0.012, transmission=0.7))
-    choices = gel_choices(5600.0, (gels[0],), gels)
+    choices = gel_choices(flash(5600.0), (gels[0],), gels)
     warm, green = (next(c for c in choices if c["ids"] == [name]) for name in ("warm", "green"))
     back = np.linalg.inv(BRADFORD)
     given = np.tile(back @ np.array(warm["cones"]), (2, 2, 1, 1)).astype(np.float32)

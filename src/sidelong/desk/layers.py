@@ -29,7 +29,7 @@ def layers_answer(plan: ShotPlan, picture: Picture, noisy: bool = False) -> tupl
     `noisy`: the picture's noise was taken out of the sum alone ("quick"), so it is taken out light by light here.
     The bytes are little-endian half floats (L, H, W, 3), XYZ; times `scales` [l] they are film exposure, in lx for
     steady light and lx s for flash. `heads` say at which `power` and under which `gels` each was traced;
-    `f_number`, `shutter_s`, `iso`, `balance_K` are the picture's.
+    `f_number`, `shutter_s`, `iso` (less by the `nd_stops` on the lens), `balance_K` are the picture's.
     """
     layers = remove_noise(picture.layers, "fast", lambda done: None)[0] if noisy else picture.layers
     scales, halves = packed(layers)
@@ -45,6 +45,7 @@ def layers_answer(plan: ShotPlan, picture: Picture, noisy: bool = False) -> tupl
         "f_number": picture.view.setting.f_number,
         "shutter_s": picture.exposure.shutter,
         "iso": picture.exposure.iso,
+        "nd_stops": math.fsum(f.stops for f in plan.shot.filters),
         "balance_K": picture.exposure.balance,
         "heads": [
             {"name": name, "power": powers.get(name, 1.0), "gels": [g.id for g in light.gels]}

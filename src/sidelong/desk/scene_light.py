@@ -45,13 +45,14 @@ _COLDEST, _WARMEST, _STEP = 40.0, 640.0, 5.0
 def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
     """Heads at full power, sun and sky of a shot, each with its colour and its even share of reflected light.
 
-    Per head: `name`, `strobe`, `energy_j`, `step_stops` (0: a dial without steps) and `range_stops` of its power,
-    `power` as the file gives it or None, `gels_on` and `gels` (gel_choices); `at`, `axis`, `up` (place frame),
-    `pattern`, `shape`, `size_m`, `exponent` (a beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `white` (XYZ,
-    Y = 1), `ambient_lxs`. A bounced head stands where it is turned to, a Lambertian patch. Then `sun` and `sky` or
-    None; `scrims` in openings, each a Lambertian front that gives on what sun falls on it: `name` of its part in the
-    scene, place and size as a head's, `glow_lx` the illuminance it gives out; `ground`'s reflectance, the body's
-    `sync_s`, `shutter_s` and `iso` ranges, `haze_per_m` and `whites` (white_table).
+    Per head: `name`, `strobe`, `steady` (a lamp: lumens and lux instead of lumen and lux seconds), `energy_j`,
+    `step_stops` (0: a dial without steps) and `range_stops` of its power, `power` as the file gives it or None,
+    `gels_on` and `gels` (gel_choices); `at`, `axis`, `up` (place frame), `pattern`, `shape`, `size_m`, `exponent` (a
+    beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `white` (XYZ, Y = 1), `ambient_lxs`. A bounced head stands
+    where it is turned to, a Lambertian patch. Then `sun` and `sky` or None; `scrims` in openings, each a Lambertian
+    front that gives on what sun falls on it: `name` of its part in the scene, place and size as a head's, `glow_lx`
+    the illuminance it gives out; `ground`'s reflectance, the body's `sync_s`, `shutter_s` and `iso` ranges,
+    `nd_stops` on the lens, `haze_per_m` and `whites` (white_table).
     """
     stage = stage_at_full_power(shoot, shot)
     around = _surroundings(shoot.place)
@@ -71,6 +72,7 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
         "sync_s": shot.body.sync,
         "shutter_s": list(shot.body.shutter),
         "iso": list(shot.body.iso),
+        "nd_stops": math.fsum(f.stops for f in shot.filters),
         "haze_per_m": shoot.place.air.extinction,
         "whites": white_table(),
     }
@@ -163,25 +165,26 @@ def _dials(light: ShotLight, gels: tuple[Gel, ...]) -> dict[str, Any]:
         "range_stops": strobe.range_stops,
         "power": light.power,
         "gels_on": [gel.id for gel in light.gels],
-        "gels": gel_choices(strobe.kelvin, light.gels, gels),
+        "gels": gel_choices(strobe.spectrum or flash(strobe.kelvin), light.gels, gels),
+        "steady": strobe.steady,
     }
 
 
-def gel_choices(kelvin: float, worn: tuple[Gel, ...], gels: tuple[Gel, ...]) -> list[dict[str, Any]]:
-    """What a flash of a colour temperature [K] becomes: bare, as it is worn now, and behind each gel of the kit.
+def gel_choices(bare: Spectrum, worn: tuple[Gel, ...], gels: tuple[Gel, ...]) -> list[dict[str, Any]]:
+    """What a light becomes, one lumen of it bare: bare, as it is worn now, and behind each gel of the kit.
 
-    `ids` of the gels; `share` of the flux left; `cones` (3,), Bradford responses to a lumen of the bare flash;
+    `ids` of the gels; `share` of the flux left; `cones` (3,), Bradford responses to a lumen of the bare light;
     `cct_K` and `duv` of what comes out. A
     layer under other gels is nearly B^-1 diag(cones there / cones here) B times itself: exact for surfaces without
     colour.
     """
     sets = [(), worn, *((gel,) for gel in gels)]
     distinct = {tuple(gel.id for gel in some): some for some in sets}
-    return [{"ids": list(ids), **_through(kelvin, some)} for ids, some in distinct.items()]
+    return [{"ids": list(ids), **_through(bare, some)} for ids, some in distinct.items()]
 
 
-def _through(kelvin: float, gels: tuple[Gel, ...]) -> dict[str, Any]:
-    spectrum, share = filtered(flash(kelvin), gels)
+def _through(bare: Spectrum, gels: tuple[Gel, ...]) -> dict[str, Any]:
+    spectrum, share = filtered(bare, gels)
     cones = BRADFORD @ np.array(white_of(spectrum)) * share
     kelvin, duv = temperature_of(spectrum_xyz(spectrum))
     return {"share": share, "cones": [float(v) for v in cones], "cct_K": float(kelvin), "duv": float(duv)}

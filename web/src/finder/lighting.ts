@@ -31,6 +31,8 @@ export interface SceneHead {
   white: [number, number, number];
   ambient_lxs: number;
   bounced: boolean;
+  /** A lamp that burns steadily: the shutter acts on it. */
+  steady?: boolean;
 }
 
 /** The server's light of a shot in few numbers. */
@@ -44,6 +46,7 @@ export interface SceneLight {
   sync_s: number;
   shutter_s: [number, number];
   iso: [number, number];
+  nd_stops?: number;
   haze_per_m: number;
   whites: Whites;
 }
@@ -116,12 +119,12 @@ function sunView(toSun: Vec3, centre: Vec3, radius: number): Mat4 {
 
 /** Lights as uniforms; `gain` is film irradiance over radiance on the axis, `around` the ball that the sun's shadow covers. */
 export function lightingOf(scene: SceneLight, set: Exposing, gain: number, around: { centre: Vec3; radius: number }): Lighting {
-  const toLinear = filmToLinear(scene.whites, set.iso, set.balance).map((v) => (v * gain) / Math.PI);
+  const toLinear = filmToLinear(scene.whites, set.iso * 2 ** -(scene.nd_stops ?? 0), set.balance).map((v) => (v * gain) / Math.PI);
   const coloured = (white: Vec3, light: number): Vec3 => times(apply3(toLinear, white), light);
   const factor = (name: string) => set.metered[name] ?? 1;
   let even: Vec3 = [0, 0, 0];
   const heads = scene.heads.map((head): HeadUniforms => {
-    const power = (set.powers[head.name] ?? head.power ?? 1) * factor(head.name);
+    const power = (set.powers[head.name] ?? head.power ?? 1) * factor(head.name) * (head.steady ? set.shutter : 1);
     const white = gelled(head, set.gels[head.name]);
     even = plus(even, coloured(white, head.ambient_lxs * power));
     const [w, h] = head.size_m;

@@ -55,7 +55,7 @@ export function exposingOf(scene: SceneLight, shot: DrawnShot, table: LightTable
   const powers = powersOf(scene, shot, table, fNumber, eyes);
   return {
     shutter: table?.shutter_s ?? shot.shutter ?? scene.sync_s,
-    iso: shot.iso,
+    iso: table?.iso ?? shot.iso,
     balance: shot.balance_K,
     powers,
     gels: {},

@@ -17,6 +17,8 @@ export interface LayersHead {
   f_number: number;
   shutter_s: number;
   iso: number;
+  /** ND on the lens, already taken off `iso`. */
+  nd_stops?: number;
   balance_K: number;
   heads: { name: string; power: number; gels: string[] }[];
   whites: Whites;

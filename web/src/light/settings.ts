@@ -23,7 +23,7 @@ export function shotSettings(scene: SceneLight, shot: DrawnShot, table: LightTab
   const metered = (table?.strobes ?? []) as unknown as TableStrobe[];
   return {
     shutter: table?.shutter_s ?? shot.shutter ?? layers?.shutter_s ?? scene.sync_s,
-    iso: shot.iso,
+    iso: table?.iso ?? shot.iso,
     fNumber: table?.f_number ?? fNumber,
     balance: shot.balance_K,
     powers: Object.fromEntries(
@@ -66,7 +66,7 @@ export function weighing(scene: SceneLight, layers: LayersHead, set: LightSettin
     const [here, there] = [gelChoice(head, traced.gels), gelChoice(head, wanted)];
     if (here && there) gels[name] = underOtherGels(here.cones, there.cones);
   });
-  return { toLinear: filmToLinear(layers.whites, set.iso, set.balance), counts, gels };
+  return { toLinear: filmToLinear(layers.whites, set.iso * 2 ** -(layers.nd_stops ?? 0), set.balance), counts, gels };
 }
 
 /** Linear sRGB of a white card in a light, under a balance. */
