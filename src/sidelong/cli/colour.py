@@ -2,28 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, shoot_head, show, table
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.colour.light_colour import LightColour
 from sidelong.plan.colours import plan_colours
 from sidelong.plan.stage import stage_at_full_power
 from sidelong.plan.words import warmth_in_words
 
 
-def colour(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
-    """How warm or cold each light comes out under the balance, gels on, told by an 18 % grey card.
-
-    Parameters
-    ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
-    json
-        Print one JSON object.
-    """
+def colour(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> None:
+    """How warm or cold each light comes out under the balance, gels on, told by an 18 % grey card."""
     opened = open_shoot(shoot)
     answers = []
     for one in chosen_shots(opened, shot):

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.focus_drawings import print_drawings, print_plans_abreast, write_drawings
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.errors import Impossible
 from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
@@ -21,11 +22,11 @@ from sidelong.units import f_mark, metres_in_words
 
 
 def focus(
-    shoot: Path,
+    shoot: ShootPath,
     /,
     *,
-    shot: str | None = None,
-    json: bool = False,
+    shot: ShotId = None,
+    json: AsJson = False,
     drawings: bool = True,
     svg: Path | None = None,
 ) -> None:
@@ -33,12 +34,6 @@ def focus(
 
     Parameters
     ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
-    json
-        Print one JSON object.
     drawings
         Draw a small plan and elevation under each card; --drawings=no leaves them out.
     svg

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.bar import bar
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.plan.lenses import (
     BESIDE,
     FAR_BEHIND,
@@ -29,18 +29,8 @@ HARDLY = 1.15
 """An effect up to this many times is none to speak of. [-]"""
 
 
-def lenses(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
-    """Each lens on the shot at the same framing: movement, stop, where the camera goes, how soft everything gets.
-
-    Parameters
-    ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
-    json
-        Print one JSON object.
-    """
+def lenses(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> None:
+    """Each lens on the shot at the same framing: movement, stop, where the camera goes, how soft everything gets."""
     opened = open_shoot(shoot)
     answers = []
     for one in chosen_shots(opened, shot):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
 from sidelong.cli.bar import bar
@@ -15,6 +14,7 @@ from sidelong.cli.light_words import (
     settings_in_words,
     wish_rows,
 )
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.day.cautions import cautions
 from sidelong.errors import NoBalance, OutOfPower
 from sidelong.plan.balance_answer import facts_answer
@@ -29,19 +29,11 @@ from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shot
 
 
-def light(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
+def light(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> None:
     """Sun, sky and strobes at everyone, in stops from middle grey, and the powers that make the balance.
 
     Exit code 3 when a head cannot give what is asked; the nearest it can is set and said.
 
-    Parameters
-    ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
-    json
-        Print one JSON object.
 
     Raises
     ------

@@ -4,28 +4,18 @@ from __future__ import annotations
 
 import math
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.day.timeline import Interval, Timeline, timeline
 from sidelong.light.daylight import daylight
 from sidelong.light.sun import SunTimes, sun_position
 from sidelong.shoot.values import Shoot, Shot
 
 
-def sun(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
-    """When the sun comes in, where it stands at each shot, how bright sun and sky are.
-
-    Parameters
-    ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
-    json
-        Print one JSON object.
-    """
+def sun(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> None:
+    """When the sun comes in, where it stands at each shot, how bright sun and sky are."""
     opened = open_shoot(shoot)
     shots = chosen_shots(opened, shot)
     days = {s.when.date(): timeline(opened, s.when.date()) for s in shots}

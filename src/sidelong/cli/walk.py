@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.lens.values import Movement
 from sidelong.lens.walk import Step, scaled
 from sidelong.plan.focus import plan_focus
@@ -18,18 +18,8 @@ from sidelong.shoot.values import Shot
 from sidelong.units import f_mark, metres_in_words
 
 
-def walk(shoot: Path, /, *, shot: str | None = None, json: bool = False) -> None:
-    """With the movement held: for each person the ring's mark that makes that one sharp, and where the walk ends.
-
-    Parameters
-    ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
-    json
-        Print one JSON object.
-    """
+def walk(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> None:
+    """With the movement held: for each person the ring's mark that makes that one sharp, and where the walk ends."""
     opened = open_shoot(shoot)
     answers = []
     for one in chosen_shots(opened, shot):

@@ -68,6 +68,7 @@ def _works(shoot: Shoot, trial: Shot) -> bool:
 def _trials(shoot: Shoot, shot: Shot) -> Iterator[Trial]:
     yield from _stop_it_has(shoot, shot)
     yield from _shift_it_has(shoot, shot)
+    yield from _less_shift(shot)
     yield from _smaller_stops(shot)
     yield from _less_movement(shoot, shot)
     yield from _other_lenses(shoot, shot)
@@ -117,6 +118,20 @@ def _shift_it_has(_: Shoot, shot: Shot) -> Iterator[Trial]:
     said = f"shift no more than {lens.shift * 1e3:.1f} mm" if lens.shift else "leave rise and shift out"
     change = {"camera.rise": up, "camera.shift": aside}
     yield replace(shot, rise_shift=less, movement=movement), WayOut(said, change)
+
+
+def _less_shift(shot: Shot) -> Iterator[Trial]:
+    """Less rise and shift, where the image circle may end short of somebody."""
+    rise, shift = shot.rise_shift
+    if shot.lens.image_circle is None or math.hypot(rise, shift) == 0.0:
+        return
+    for part in PARTS:
+        up, aside = (round(v * part * 1e3, 2) for v in (rise, shift))
+        less = (up * 1e-3, aside * 1e-3)
+        movement = None if shot.movement is None else replace(shot.movement, rise=less[0], shift=less[1])
+        words = f"rise and shift {part:.0%} as far" if part else "leave rise and shift out"
+        change = {"camera.rise": up, "camera.shift": aside}
+        yield replace(shot, rise_shift=less, movement=movement), WayOut(words, change)
 
 
 def _smaller_stops(shot: Shot) -> Iterator[Trial]:
