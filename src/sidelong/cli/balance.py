@@ -109,7 +109,7 @@ def _print(shoot: Shoot, plan: ShotPlan, why: Reasons | None) -> None:
         say(f"  {words}")
     if plan.shot.filters:
         say(f"  on the lens: {', '.join(f.id for f in plan.shot.filters)}")
-    if found.answer.met:
+    if found.answer.met and found.wishes:
         say(
             f"  {found.answer.settings.energy:.0f} J a frame; no marked setting misses by less than "
             f"{found.answer.bound:.2f} stop at worst"

@@ -34,6 +34,8 @@ from sidelong.units import ISO_MARKS, SHUTTER_MARKS, f_marks, true_iso, true_shu
 DAYLIGHT = ("sun", "sky")
 MOST_FILTERS = 2
 """So many ND filters are put one on another at most. Common practice."""
+USUAL_SHUTTER = 2 ** (-21 / 3)
+"""1/125, where there is no flash to wait for. [s]"""
 LAMP_SECONDS = 1 / 60
 """What a lamp's watts count for beside the joules of a flash; our own figure. [s]"""
 
@@ -71,10 +73,12 @@ def _with_error(wish: WishOutcome, readings: Readings, answer: Balance, means: M
 
 
 def _lowest(means: Means) -> Balance:
-    """Nothing is wished for: the lowest powers and ISO, the widest stop, the shortest shutter, no ND."""
+    """Nothing is wished for: the lowest powers and ISO, the widest stop, the usual shutter, the least ND."""
+    usual = means.sync or USUAL_SHUTTER
+    shutter = min(means.shutters, key=lambda t: abs(math.log2(t / usual)))
     powers = tuple(min(marks) for marks in means.powers)
     energy = math.fsum(p * e for p, e in zip(powers, means.energy, strict=True))
-    found = Dialled(min(means.shutters), min(means.isos), min(means.f_numbers), min(means.nd), powers, energy)
+    found = Dialled(shutter, min(means.isos), min(means.f_numbers), min(means.nd), powers, energy)
     return Balance(found, np.zeros(0), 0.0, 0.0, 0.0, True, "")
 
 
@@ -144,7 +148,7 @@ def means_of(shoot: Shoot, shot: Shot, exposed: Exposed, focus: FocusPlan) -> Me
 
 
 def _shutters(shot: Shot, free: Freedom) -> tuple[float, ...]:
-    usual = shot.body.sync if has_flash(shot) else 2 ** (-21 / 3)
+    usual = shot.body.sync if has_flash(shot) else USUAL_SHUTTER
     if free.shutter is None:
         return (shot.shutter if shot.shutter is not None else usual,)
     return _between(map(true_shutter, SHUTTER_MARKS), free.shutter)
