@@ -111,11 +111,12 @@ class Surface:
     reflectance: Any
     mean: Any
     through: Any
-    passing: Any
     alpha: Any
     coat: Any
     metal: Any
     shiny: bool
+    passing: Any = None
+    """What goes through, over wavelength, where that has a colour."""
 
     def answer(self, out: Any) -> tuple[Any, Any]:
         """Scattering function times |cos| [-] and the sampling density [1/sr] towards `out`."""
@@ -124,7 +125,8 @@ class Surface:
         same = dr.dot(self.geometric, out) > 0
         base = cos_out * dr.inv_pi
         to_far = self._to_far()
-        matt = dr.select(same, self.reflectance, self.passing) * base
+        passing = mi.Spectrum(self.through) if self.passing is None else self.passing
+        matt = dr.select(same, self.reflectance, passing) * base
         density = base * dr.select(same, 1.0 - to_far, to_far)
         if not self.shiny:
             return matt, density

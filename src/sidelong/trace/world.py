@@ -220,11 +220,11 @@ class World:
             reflectance=table.reflectance_at(hit.finish, rows, hit.point if grain else None, active),
             mean=self._of(table.mean, hit, active),
             through=through,
-            passing=through * table.tint_at(hit.finish, rows, active) if table.tinted else mi.Spectrum(through),
             alpha=dr.maximum(self._of(table.alpha, hit, active), widen) if table.shiny else None,
             coat=self._of(table.coat, hit, active) if table.shiny else None,
             metal=self._of(table.metal, hit, active) if table.shiny else None,
             shiny=table.shiny,
+            passing=through * table.tint_at(hit.finish, rows, active) if table.tinted else None,
         )
 
     @staticmethod
