@@ -18,13 +18,12 @@ from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.day.cautions import cautions
 from sidelong.errors import NoBalance, OutOfPower
 from sidelong.plan.balance_answer import facts_answer
-from sidelong.plan.focus import plan_focus
 from sidelong.plan.learned import learned_in_words
-from sidelong.plan.light import head_in_words, plan_light
+from sidelong.plan.light import head_in_words
 from sidelong.plan.light_answer import light_answer
-from sidelong.plan.predict import as_balanced
+from sidelong.plan.predict import plan_shot
 from sidelong.plan.teacher import Teacher
-from sidelong.plan.values import FocusPlan, LightAtPoint, LightPlan
+from sidelong.plan.values import FocusPlan, LightAtPoint, LightPlan, ShotPlan
 from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shot
 
@@ -33,7 +32,6 @@ def light(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> 
     """Sun, sky and strobes at everyone, in stops from middle grey, and the powers that make the balance.
 
     Exit code 3 when a head cannot give what is asked; the nearest it can is set and said.
-
 
     Raises
     ------
@@ -44,14 +42,13 @@ def light(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> 
     """
     opened = open_shoot(shoot)
     teacher = Teacher(opened)
+    plans: list[ShotPlan] = []
     answers, short, missed = [], [], []
     for one in chosen_shots(opened, shot):
-        with bar(f"light of {one.id}") as progress:
-            focus = plan_focus(opened, one)
-            progress(0.1)
-            planned, _ = plan_light(opened, one, focus, taught=teacher.taught(one))
-        if planned.balance is not None:
-            one, focus = as_balanced(opened, planned.balance.shot, focus)
+        with bar(f"light of {one.id}"):
+            plan = plan_shot(opened, one, teacher=teacher)
+        plans.append(plan)
+        one, focus, planned = plan.shot, plan.focus, plan.light
         answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned)})
         short += [f"{one.id}: {h.note}" for h in planned.heads if h.note]
         if planned.balance is not None and not planned.balance.met:
@@ -61,7 +58,7 @@ def light(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> 
             for words in facts_in_words(opened, one, focus, planned):
                 say(f"  {words}")
             say("")
-    minded = cautions(opened)
+    minded = cautions(opened, plans)
     if json:
         json_answer("light", shoot_head(opened), answers, cautions_for_machines(minded))
     else:
