@@ -10,6 +10,7 @@ from scipy.optimize import differential_evolution
 from sidelong.errors import Impossible, OutOfReach
 from sidelong.lens.axis import from_movement_and_rotation, movement_and_rotation
 from sidelong.lens.blur import blur
+from sidelong.lens.coverage import in_image_circle
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.ring import largest_extension
 from sidelong.lens.solve import solve_movement
@@ -139,3 +140,22 @@ def test_a_sharp_person_behind_the_camera_is_out_of_reach():
     asked = replace(wish(1, sharp=1), sharp=np.array([[0.0, 0.0, -2.0]]))
     with pytest.raises(OutOfReach):
         solve_movement(asked)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_those_in_the_picture_stay_in_the_image_circle(seed):
+    # a circle so small that some movements would carry a sharp one out of it; where any answer is given, it is lit
+    rng = np.random.default_rng([77, seed])
+    lens = Lens("l", 0.090, 2.8, movement=math.radians(8), image_circle=rng.uniform(0.030, 0.040), pupil_ratio=1.2)
+    sharp = rng.uniform([-0.85, -0.4, 5.0], [0.85, 0.4, 7.0], (2, 3))
+    soft = rng.uniform([-0.5, -0.2, 7.5], [0.5, 0.2, 9.0], (1, 3))
+    wish = Wish(lens, sharp, soft, 40e-6, f_marks(2.8, 22.6), lit=sharp)
+    try:
+        answer = solve_movement(wish)
+    except Impossible:
+        return
+    glass = geometry_of(answer.setting)
+    assert np.all(in_image_circle(lens, glass, blur(glass, sharp).image))
+    free = solve_movement(replace(wish, lit=np.zeros((0, 3))))
+    assert answer.widest_f >= free.widest_f * (1 - 1e-6)
+    assert answer.soft_least <= free.soft_least_proved * (1 + 1e-6)

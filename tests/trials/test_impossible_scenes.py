@@ -76,6 +76,12 @@ IMPOSSIBLE = {
     "another lens whose widest stop is smaller": scene(
         ROW, {"focal": 180, "movement": 2}, {"aperture": 2.8}, lenses=[WIDE | {"widest": 5.6}], place=ROOM
     ),
+    "one of them out of the image circle": scene(
+        {"Ada": [-0.95, 6.0], "Bo": [0.3, 6.4]}, {"image_circle": 26.0, "movement": 0.5}, {}
+    ),
+    "an image circle too small at a stated stop": scene(
+        {"Ada": [-1.0, 6.0], "Bo": [0.9, 6.4]}, {"image_circle": 28.0, "movement": 8}, {"aperture": 11}
+    ),
     "no way back through the wall": scene(STEPPED, {"smallest": 4}, {}, place=ROOM),
     "several things at once": scene(
         TWO | {"Cyd": [0.5, -1.0]},
@@ -108,6 +114,7 @@ def test_what_cannot_be_is_told_and_every_way_out_works(name, tmp_path, capsys):
         limit = answer["blur_limit_um"] * (1 + 1e-5)
         sharp = [p for p in answer["points"] if p["wanted"] == "sharp"]
         assert all(p["blur_major_um"] <= limit for p in sharp), (way, sharp)
+        assert all(p["in_image_circle"] for p in sharp if p["in_picture"]), (way, sharp)
 
 
 def test_there_are_twenty_scenes_of_different_causes():

@@ -52,7 +52,8 @@ def widest_stop(
         lines = linearise(wish, states, f_numbers, exactly)
         reached = np.where(lines.held, _stops(wish, lines, f_numbers), np.inf)
         better = reached < value * (1.0 - 1e-13)
-        gained = np.where(np.isfinite(value), value, 2.0 * reached) - np.minimum(reached, value)
+        now = np.where(better, reached, 0.0)
+        gained = np.where(np.isfinite(value), value, 2.0 * now) - now
         if round_ > early:
             radius = np.where(np.isfinite(value) & ~better, radius / 4, radius)
             closed |= (better & (gained < settled * value)) | (radius < 1e-7) | (value < _NOTHING)

@@ -21,11 +21,12 @@ from sidelong.lens.ring import check_ring, engraved_ring, extension_for
 from sidelong.lens.solve import solve_movement, stops_that_do
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
-from sidelong.lens.wish import Wish
+from sidelong.lens.wish import Framing, Wish
+from sidelong.plan.bodies import asked
 from sidelong.plan.chance import ShotChance, plan_chance
 from sidelong.plan.limits import check_limits
 from sidelong.plan.order import order_of_work
-from sidelong.plan.values import FocusPlan, PointFocus
+from sidelong.plan.values import FocusPlan, PartFocus, PointFocus, WishReached
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.units import f_marks
@@ -79,7 +80,11 @@ def check_focus(shoot: Shoot, shot: Shot) -> None:
     check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     if shot.movement is None and shot.sharp:
-        stops_that_do(wish_of(shot, _in_body(shoot, frame, shot.sharp), _in_body(shoot, frame, shot.soft)))
+        wish = wish_of(shoot, shot, frame)
+        if shot.least or shot.camera.framing is not None:
+            solve_movement(wish, prove=False)
+        else:
+            stops_that_do(wish)
     else:
         _solve(shoot, shot, frame)
 
@@ -87,10 +92,11 @@ def check_focus(shoot: Shoot, shot: Shot) -> None:
 def plan_setting(shoot: Shoot, shot: Shot, setting: Setting) -> FocusPlan:
     """What a setting found elsewhere makes of a shot; focused, in words, on the sharpest of the sharp ones."""
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
-    sharp, soft = _in_body(shoot, frame, shot.sharp), _in_body(shoot, frame, shot.soft)
+    all_points = asked(shoot, shot, frame)
+    sharp, soft = all_points.sharp, all_points.soft
     glass = geometry_of(setting)
     widest_f = stop_needed(setting, sharp, shot.blur_limit) if len(sharp) else None
-    focus_on = _sharpest(shot, glass, sharp)
+    focus_on = _sharpest(shot, glass, _in_body(shoot, frame, shot.sharp))
     solved = _Solved(setting, focus_on, widest_f, None, _least(glass, soft), None, True)
     return _with_order(shoot, shot, _told(shoot, shot, frame, solved, plan_chance(shoot, frame, setting, shot)))
 
@@ -105,6 +111,7 @@ def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved, chances: 
     normal, offset = _plane_in_place(glass, frame, target)
     line = hinge_line(glass, target)
     points = _points(shoot, shot, frame, glass, chances.keep)
+    reached, parts = _reached(shoot, shot, frame, glass)
     return FocusPlan(
         frame=frame,
         setting=solved.setting,
@@ -129,14 +136,17 @@ def _told(shoot: Shoot, shot: Shot, frame: BodyFrame, solved: _Solved, chances: 
         chance=chances,
         solved=solved.found_here,
         order=(),
+        reached=reached,
+        parts=parts,
     )
 
 
 def _solve(shoot: Shoot, shot: Shot, frame: BodyFrame, prove: bool = True) -> _Solved:
-    sharp = _in_body(shoot, frame, shot.sharp)
-    soft = _in_body(shoot, frame, shot.soft)
+    _in_body(shoot, frame, (*shot.sharp, *shot.soft))  # nobody of them behind the camera
+    all_points = asked(shoot, shot, frame)
+    sharp, soft = all_points.sharp, all_points.soft
     if shot.movement is None and len(sharp):
-        return _find_movement(shoot, shot, sharp, soft, prove)
+        return _find_movement(shoot, shot, frame, prove)
     movement = shot.movement or Movement(0.0, 0.0, *shot.rise_shift)
     focus_on = shot.focus_on or (shot.sharp[0] if shot.sharp else "")
     target = _target(shoot, shot, frame, focus_on)
@@ -153,30 +163,94 @@ def _target(shoot: Shoot, shot: Shot, frame: BodyFrame, focus_on: str) -> Points
     return _in_body(shoot, frame, (focus_on,))[0] if focus_on else frame.to_body(np.array(shot.camera.aim))
 
 
-def _find_movement(shoot: Shoot, shot: Shot, sharp: Points, soft: Points, prove: bool) -> _Solved:
-    answer = solve_movement(wish_of(shot, sharp, soft), prove)
-    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
+def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, prove: bool) -> _Solved:
+    wish = wish_of(shoot, shot, frame)
+    answer = solve_movement(wish, prove)
     setting = answer.setting
-    focus_on = _sharpest(shot, geometry_of(setting), sharp)
-    if shot.focus_stated and shot.focus_on:
+    focus_on = _sharpest(shot, geometry_of(setting), _in_body(shoot, frame, shot.sharp))
+    if shot.focus_stated and shot.focus_on and wish.framing is None:
         refocused = _ring_on(shot, setting, _in_body(shoot, frame, (shot.focus_on,))[0])
-        if refocused and np.max(blur(geometry_of(refocused), sharp).major) <= shot.blur_limit * (1 + 1e-6):
+        if refocused and _keeps(wish, refocused):
             setting, focus_on = refocused, shot.focus_on
+    plain = wish.soft[wish.least_blurs <= 0.0] if np.any(wish.least_blurs <= 0.0) else wish.soft
     return _Solved(
         setting,
         focus_on,
         answer.widest_f,
         answer.widest_f_proved,
-        _least(geometry_of(setting), soft),
+        _least(geometry_of(setting), plain),
         answer.soft_least_proved,
         True,
     )
 
 
-def wish_of(shot: Shot, sharp: Points, soft: Points) -> Wish:
-    """What a shot asks of its lens, for points wanted sharp and soft, each (N, 3), body frame. [m]"""
+def _keeps(wish: Wish, setting: Setting) -> bool:
+    """Whether a setting keeps the sharp ones within the limit and the soft ones at their least blurs."""
+    glass = geometry_of(setting)
+    soft = blur(glass, wish.soft).major
+    return bool(
+        np.max(blur(glass, wish.sharp).major) <= wish.blur_limit * (1 + 1e-6)
+        and np.all(soft >= wish.least_blurs * (1 - 1e-6))
+    )
+
+
+def wish_of(shoot: Shoot, shot: Shot, frame: BodyFrame) -> Wish:
+    """What a shot asks of its lens. Those of the sharp ones whom the picture holds must stay in the image circle."""
+    points = asked(shoot, shot, frame)
     marks = f_marks(shot.lens.widest, shot.lens.smallest)
-    return Wish(shot.lens, sharp, soft, shot.blur_limit, marks, shot.f_number, *shot.rise_shift)
+    straight = Setting(shot.lens, Movement(0.0, 0.0, *shot.rise_shift), 0.0, shot.lens.widest)
+    seen = in_picture(shot.body.film, blur(geometry_of(straight), points.sharp).image)
+    return Wish(
+        shot.lens,
+        points.sharp,
+        points.soft,
+        shot.blur_limit,
+        marks,
+        shot.f_number,
+        *shot.rise_shift,
+        least=points.least,
+        bodies=points.bodies,
+        framing=_framing(shoot, shot, frame, straight),
+        lit=points.sharp[seen],
+    )
+
+
+def _framing(shoot: Shoot, shot: Shot, frame: BodyFrame, straight: Setting) -> Framing | None:
+    """The images of the aim and of everyone named, as the straight lens shows them, focused as the shot says."""
+    if shot.camera.framing is None:
+        return None
+    named = _in_body(shoot, frame, tuple(dict.fromkeys((*shot.sharp, *shot.soft))))
+    points = np.concatenate([frame.to_body(np.array(shot.camera.aim))[None], named])
+    focus = _in_body(shoot, frame, (shot.focus_on,))[0] if shot.focus_on else points[0]
+    images = blur(geometry_of(_ring_on(shot, straight, focus) or straight), points).image
+    return Framing(points, images, shot.camera.framing * shot.body.film.width)
+
+
+def _reached(
+    shoot: Shoot, shot: Shot, frame: BodyFrame, glass: LensGeometry
+) -> tuple[tuple[WishReached, ...], tuple[PartFocus, ...]]:
+    """How far each name's wish is met, and the blur of every point of theirs beside the eyes."""
+    points = asked(shoot, shot, frame)
+    wishes: list[WishReached] = []
+    parts: list[PartFocus] = []
+    sides: tuple[tuple[Literal["sharp", "soft"], Points, tuple[tuple[str, str], ...]], ...] = (
+        ("sharp", points.sharp, points.sharp_of),
+        ("soft", points.soft, points.soft_of),
+    )
+    for wanted, at, of in sides:
+        majors = [float(v) for v in blur(glass, at).major]
+        parts += [
+            PartFocus(name, where, wanted, major)
+            for (name, where), major in zip(of, majors, strict=True)
+            if where not in ("eyes", "mark")
+        ]
+        for name in dict.fromkeys(name for name, _ in of):
+            own = [major for (who, _), major in zip(of, majors, strict=True) if who == name]
+            limit = shot.blur_limit if wanted == "sharp" else shot.least.get(name)
+            reached = max(own) if wanted == "sharp" else min(own)
+            part = shot.parts.get(name, of[[who for who, _ in of].index(name)][1])
+            wishes.append(WishReached(name, wanted, part, limit, reached))
+    return tuple(wishes), tuple(parts)
 
 
 def _sharpest(shot: Shot, glass: LensGeometry, sharp: Points) -> str:
