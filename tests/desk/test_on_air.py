@@ -19,6 +19,7 @@ import pytest
 from websockets.sync.client import ClientConnection, connect
 
 from desk_on_air import SMALL, DeskOnAir, begin, desk_on_air
+from sidelong.cli import main
 from sidelong.plan.focus import plan_focus
 from sidelong.shoot.check import load
 
@@ -279,3 +280,39 @@ def test_it_closes_when_asked(folder: Path) -> None:
     for stream in (desk.process.stdout, desk.process.stderr):
         assert stream is not None
         stream.close()
+
+
+def test_a_folder_without_a_shoot_is_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder.mkdir()
+    assert main(["desk", str(folder), "--no-browser"]) == 2
+    assert "sidelong new" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("text", ["sidelong = 1\n[[", "sidelong = 1\nnonsense = 3\n", "sidelong = 99\n"])
+def test_a_shoot_at_fault_from_the_start_can_be_mended(folder: Path, text: str) -> None:
+    with desk_on_air(folder, text) as desk, closing(desk.browser()) as client:
+        state = client.get("/api/shoot").json()
+        assert state["faults"]
+        assert state["drawn"] is None
+        for path in ("shots/both/focus", "shots/both/light", "shots/both/card", "scene.glb", "day?date=2026-01-01"):
+            assert client.get(f"/api/{path}").status_code == 422
+        with dragging(desk, client) as socket:
+            assert drag(socket, 1)["fault"]
+        desk.file.write_text(SMALL)
+        assert client.get("/api/shoot").json()["drawn"]["title"] == "The ropewalk"
+
+
+def test_an_empty_shoot_grows_by_edits_alone(folder: Path) -> None:
+    """From the first line to the small shoot: the same tables as the file written by hand."""
+    wanted = tomllib.loads(SMALL)
+    with desk_on_air(folder, "sidelong = 1\n") as desk, closing(desk.browser()) as client:
+        for key in ("title", "place", "people", "marks", "kit", "shots"):
+            value = json.loads(json.dumps(wanted[key], default=lambda when: when.isoformat()))
+            for edit in [put([key], value)] if key != "people" else [
+                {"op": "add", "path": [key], "value": person} for person in value
+            ]:  # fmt: skip
+                answer = save(client, edit)
+                assert answer.status_code == 200, answer.text
+        assert tomllib.loads(desk.file.read_text()) == wanted
+        assert client.get("/api/shoot").json()["faults"] == []
+        assert "[[people]]" in desk.file.read_text()

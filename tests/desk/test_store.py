@@ -177,6 +177,16 @@ def test_a_file_that_cannot_be_read_is_never_written_over(store: ShootStore, fil
     store.save(asked(store.now().revision, put(ADA_HEIGHT, 1.62)))
 
 
+def test_a_file_never_grows_past_what_can_be_read(store: ShootStore, file: Path) -> None:
+    edits = [put(["shots", 0, "brief"], "x" * 9_990)]
+    camera = {"at": [1, 1, 1], "aim": "Ada"}
+    shots = [{"id": f"shot {k}", "brief": "y" * 9_990, "camera": camera} for k in range(30)]
+    edits += [{"op": "add", "path": ["shots"], "value": shot} for shot in shots]
+    with pytest.raises(InputFault, match="KiB"):
+        store.save(asked(1, *edits))
+    assert file.read_text() == SMALL
+
+
 def test_an_undo_never_takes_back_what_others_wrote(store: ShootStore, file: Path) -> None:
     done = store.save(asked(1, put(ADA_HEIGHT, 1.62)))
     file.write_text(file.read_text().replace("# --- people ---", "# --- everybody ---"))

@@ -13,6 +13,7 @@ from websockets.exceptions import InvalidStatus, WebSocketException
 from websockets.sync.client import connect
 
 from desk_on_air import DeskOnAir
+from sidelong.desk.access import MOST_BROWSERS, Access
 from source_tree import ROOT
 
 SCHEMA = json.loads((ROOT / "web" / "src" / "api" / "schema.json").read_text(encoding="utf-8"))
@@ -69,6 +70,36 @@ def test_the_cookie_is_kept_from_scripts_and_other_sites(desk: DeskOnAir) -> Non
     assert "SameSite=Strict" in cookie
     assert answer.headers["location"] == "/"
     assert desk.way_in.partition("key=")[2] not in cookie
+
+
+def test_the_address_may_be_followed_from_another_page(desk: DeskOnAir) -> None:
+    """A page of ours leads on then, since a strict cookie does not come along from elsewhere."""
+    with desk.stranger(headers={"sec-fetch-site": "cross-site"}) as client:
+        answer = client.get(desk.way_in)
+        assert answer.status_code == 200
+        assert 'content="0;url=/"' in answer.text
+        assert "HttpOnly" in answer.headers["set-cookie"]
+        assert refused(client.get("/", params={"key": "x"}))
+        assert refused(client.get("/api/shoot"))
+
+
+def test_a_key_for_once_lets_in_once() -> None:
+    access = Access()
+    key = access.key_for_once()
+    assert key != access.secret
+    assert access.admit_host(key, "") is not None
+    assert access.admit_host(key, "") is None
+    assert access.admit_host(access.secret, "") is not None
+    older, newer = access.key_for_once(), access.key_for_once()
+    assert access.admit_host(older, "") is None
+    assert access.admit_host(newer, "") is not None
+
+
+def test_the_oldest_of_too_many_browsers_comes_in_anew() -> None:
+    access = Access()
+    tokens = [access.admit_host(access.secret, "") for _ in range(MOST_BROWSERS + 1)]
+    assert access.session(tokens[0]) is None
+    assert all(access.session(token) for token in tokens[1:])
 
 
 @pytest.mark.parametrize(

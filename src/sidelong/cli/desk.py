@@ -40,6 +40,6 @@ def desk(shoot: Path, /, *, port: int = 0, no_browser: bool = False, share: bool
         if state.on:
             talk(f"Phones join at {state.address} with the code {state.code}; the page under Share shows it to scan.")
         if not no_browser:
-            webbrowser.open(server.address)
+            webbrowser.open(server.address_for_once())  # others see it among the processes
 
     asyncio.run(server.serve(ready, share))

@@ -20,6 +20,8 @@ WRONG_CODES = 5
 BETWEEN_CODES = 1.0
 """At least so long between two tries of one address. [s]"""
 MOST_DEVICES = 32
+MOST_BROWSERS = 64
+"""Of the desk's own; the oldest has to come in anew."""
 _MOST_TRIES = 20
 """Tries a minute, of all addresses together."""
 
@@ -65,11 +67,23 @@ class Access:
         self._lock = Lock()
         self._sessions: dict[str, Session] = {}
         self._code: _Code | None = None
+        self._once: str | None = None
         self._tries: list[tuple[float, str]] = []
 
+    def key_for_once(self) -> str:
+        """A key that lets one browser in, once: for an address that others may see, as in a list of processes."""
+        with self._lock:
+            self._once = secrets.token_urlsafe(32)
+            return self._once
+
     def admit_host(self, key: str, address: str) -> str | None:
-        """A token for a browser that knows the secret; None for any other."""
-        if not hmac.compare_digest(key.encode("utf-8", "replace"), self.secret.encode()):
+        """A token for a browser that knows the secret or the key for once; None for any other."""
+        given = key.encode("utf-8", "replace")
+        with self._lock:
+            once = self._once is not None and hmac.compare_digest(given, self._once.encode())
+            if once:
+                self._once = None
+        if not once and not hmac.compare_digest(given, self.secret.encode()):
             return None
         return self._admit(True, "this desk", address, True)
 
@@ -155,6 +169,9 @@ class Access:
     def _admit(self, host: bool, name: str, address: str, edits: bool) -> str:
         token, now = secrets.token_urlsafe(32), datetime.now(UTC)
         with self._lock:
+            hosts = [t for t, s in self._sessions.items() if s.host]
+            if host and len(hosts) >= MOST_BROWSERS:
+                del self._sessions[hosts[0]]
             self._sessions[token] = Session(secrets.token_hex(8), host, name[:60], address, edits, now, now)
         return token
 

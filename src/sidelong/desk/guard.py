@@ -28,6 +28,7 @@ LONGEST_BODY = 1_000_000
 BODY_SECONDS = 10.0
 """A body that is not whole after this is given up. [s]"""
 READING = ("GET", "HEAD")
+ON = b'<!doctype html><meta http-equiv="refresh" content="0;url=/"><title>Sidelong</title><a href="/">To the desk</a>'
 HEADERS = (
     ("content-security-policy",
      "default-src 'self'; script-src 'self'; style-src 'self'; style-src-attr 'unsafe-inline'; "
@@ -67,9 +68,14 @@ class Guard:
         must = scope["type"] == "websocket" or scope["method"] not in READING
         if (origin is None and must) or origin not in (None, self.origin):
             return "only the desk's own page may ask this"
-        if headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
+        if headers.get("sec-fetch-site", "none") not in ("same-origin", "none") and not self._is_way_in(scope):
             return "only the desk's own page may ask this"
         return None
+
+    def _is_way_in(self, scope: Scope) -> bool:
+        """Whether a request shows a secret: that may be followed from anywhere, a terminal in a browser or a note."""
+        plain = scope["type"] == "http" and scope["method"] == "GET" and scope["path"] == "/"
+        return bool(plain and not self.shared and scope["query_string"])
 
     def _session(self, headers: dict[str, str]) -> Session | None:
         session = self.access.session(_cookie(headers.get("cookie", ""), self.cookie))
@@ -91,8 +97,8 @@ class Guard:
         if why is not None:
             await refuse(send, 403, why)
             return
-        if not self.shared and scope["path"] == "/" and scope["method"] == "GET" and scope["query_string"]:
-            await self._admit(scope, send)
+        if self._is_way_in(scope):
+            await self._admit(scope, headers, send)
             return
         if self.shared and _is_joining(scope):
             scope["sidelong.session"] = None
@@ -112,17 +118,19 @@ class Guard:
             return "scan the code that the desk shows under Share to come in"
         return "open the address that `sidelong desk` printed: it holds the secret that lets you in"
 
-    async def _admit(self, scope: Scope, send: Send) -> None:
+    async def _admit(self, scope: Scope, headers: dict[str, str], send: Send) -> None:
         asked = parse_qs(scope["query_string"].decode("latin-1"))
         address = (scope.get("client") or ("", 0))[0]
         token = self.access.admit_host(asked.get("key", [""])[0], address)
         if token is None:
             await refuse(send, 403, "that is not the secret of this desk: open the address that it printed last")
             return
-        cookie = self.set_cookie(token)
-        start = {"type": "http.response.start", "status": 303, "headers": [(b"location", b"/"), cookie]}
-        await send(start)
-        await send({"type": "http.response.body", "body": b""})
+        status, said = 303, [(b"location", b"/")]
+        if headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
+            # followed from another page: a strict cookie goes along only when a page of ours leads on
+            status, said = 200, [(b"content-type", b"text/html; charset=utf-8")]
+        await send({"type": "http.response.start", "status": status, "headers": [*said, self.set_cookie(token)]})
+        await send({"type": "http.response.body", "body": ON if status == 200 else b""})
 
     def set_cookie(self, token: str) -> tuple[bytes, bytes]:
         """The header that gives a browser its token."""

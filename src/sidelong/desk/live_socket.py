@@ -35,8 +35,6 @@ async def serve_live(socket: WebSocket) -> None:
     try:
         while True:
             text = await newest.get()
-            while not newest.empty() and text is not None:
-                text = newest.get_nowait()
             if text is None or session.shut:
                 break
             answer = await loop.run_in_executor(TWO_DRAGS, _answered, desk, text)
@@ -54,7 +52,10 @@ async def serve_live(socket: WebSocket) -> None:
 async def _listen(socket: WebSocket, newest: asyncio.Queue[str | None]) -> None:
     try:
         while True:
-            newest.put_nowait(await socket.receive_text())
+            text = await socket.receive_text()
+            while not newest.empty():
+                newest.get_nowait()
+            newest.put_nowait(text)
     except (WebSocketDisconnect, KeyError, RuntimeError):
         newest.put_nowait(None)
 

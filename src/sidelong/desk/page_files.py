@@ -9,6 +9,7 @@ from pathlib import Path
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
+from starlette.exceptions import HTTPException
 
 KINDS = {
     ".js": "text/javascript; charset=utf-8",
@@ -61,7 +62,9 @@ def page_router(files: dict[str, PageFile]) -> APIRouter:
     @router.api_route("/{name:path}", methods=["GET", "HEAD"])
     async def part(request: Request, name: str) -> Response:
         file = files.get(name)
-        return Response(status_code=404) if file is None else _answer(request, file)
+        if file is None:
+            raise HTTPException(404)
+        return _answer(request, file)
 
     return router
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import signal
 import socket
 import threading
@@ -50,6 +51,10 @@ class DeskServer:
     def address(self) -> str:
         """The address that lets a browser in; it holds the secret."""
         return f"http://{self.host}/?key={self.desk.access.secret}"
+
+    def address_for_once(self) -> str:
+        """An address that lets one browser in, once."""
+        return f"http://{self.host}/?key={self.desk.access.key_for_once()}"
 
     async def serve(self, ready: Callable[[], None], share: bool = False) -> None:
         """Serve until `stop` is called or the process is asked to end; `ready` is called once it answers."""
@@ -131,7 +136,8 @@ def _bound(host: str, port: int) -> socket.socket:
     """
     # named a TCP socket, so that small answers go out at once: asyncio looks for that name
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if os.name == "posix":  # elsewhere this would let others listen in the same place
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((host, port))
     except (OSError, OverflowError) as error:

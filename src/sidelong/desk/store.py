@@ -18,9 +18,9 @@ from typing import Any
 
 from sidelong.desk.merge import conflicts_of, rebased
 from sidelong.desk.messages import EditsDone, EditsRefused, EditsRequest
-from sidelong.errors import Fault, ShootFault
+from sidelong.errors import Fault, InputFault, ShootFault
 from sidelong.shoot.check import Checked, check_document
-from sidelong.shoot.document import Document, locate, parse, read_text, save_text
+from sidelong.shoot.document import BIGGEST, Document, locate, parse, read_text, save_text
 from sidelong.shoot.edits import apply_edits
 from sidelong.shoot.toml_text import to_json
 from sidelong.shoot.values import Shoot
@@ -156,6 +156,8 @@ class ShootStore:
         if edited.text == before.text:
             return EditsDone(revision=before.revision, inverse=[])
         text = self._earlier(edited.data) or edited.text
+        if len(text.encode()) > BIGGEST:
+            raise InputFault(f"the file would grow over {BIGGEST // 1024} KiB, the most it may have")
         document = parse(self.path, text)
         checked = check_document(document)
         if not asked.allow_faults:
