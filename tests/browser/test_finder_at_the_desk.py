@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from at_the_desk import saved, until
+from at_the_desk import saved, until, violations
 from desk_on_air import DeskOnAir
 from sidelong.frames_of_reference import camera_frame
 from sidelong.lens.blur import blur
@@ -116,3 +116,10 @@ def test_the_loupe_looks_nearer_and_the_page_fits_a_phone(finder: Any) -> None:
         ".map(e => e.getBoundingClientRect()).filter(b => b.width && (b.height < 43.5 || b.width < 43.5)).length"
     )
     assert small == 0
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_axe_finds_nothing(finder: Any, theme: str) -> None:
+    finder.emulate_media(color_scheme=theme)
+    finder.get_by_role("button", name="Horizon").click()
+    assert violations(finder) == []

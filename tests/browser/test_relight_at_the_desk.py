@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from at_the_desk import saved
+from at_the_desk import saved, violations
 from desk_on_air import DeskOnAir
 from sidelong.colour.encode import encoded
 from sidelong.desk.layers import unpacked
@@ -123,3 +123,9 @@ def test_kept_settings_are_in_the_file(light: Any, desk: DeskOnAir) -> None:
     assert 0 < shot["lights"][0]["power"] < 1
     assert "target" not in shot["lights"][0]
     assert json.dumps(shot["camera"]["at"]) == "[0.6, 1.0, 1.5]"
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_axe_finds_nothing(light: Any, theme: str) -> None:
+    light.emulate_media(color_scheme=theme)
+    assert violations(light) == []
