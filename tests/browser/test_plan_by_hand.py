@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from at_the_desk import blur_computed, blur_shown, drag, grip, pixels_for_metre, saved, until
+from at_the_desk import blur_computed, blur_shown, drag, grip, pixels_for_metre, saved, unmetered, until
 from desk_on_air import DeskOnAir
 
 
 @pytest.fixture
-def plan(page: Any) -> Any:
+def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
     """The plan, drawn, with the figures of the people in the strip."""
-    page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
-    saved(page)
-    return page
+    with unmetered(browser, desk) as page:
+        page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
+        saved(page)
+        yield page
 
 
 def table(desk: DeskOnAir, of: str, name: str) -> dict[str, Any]:
@@ -110,27 +112,22 @@ def test_a_face_is_turned_and_an_aim_snaps_to_somebody(plan: Any, desk: DeskOnAi
     assert isinstance(table(desk, "people", "Ada")["facing"], (int, float))
 
 
-def test_what_is_typed_wrong_is_told_at_its_field_and_not_written(browser: Any, desk: DeskOnAir) -> None:
-    context = browser.new_context()
-    page = context.new_page()
-    page.goto(desk.way_in)
-    page.wait_for_selector('[data-person="Bo"]')
-    grip(page, "person:Bo").focus()
-    page.keyboard.press("Enter")
-    height = page.locator(".form").get_by_label("height")
+def test_what_is_typed_wrong_is_told_at_its_field_and_not_written(plan: Any, desk: DeskOnAir) -> None:
+    grip(plan, "person:Bo").focus()
+    plan.keyboard.press("Enter")
+    height = plan.locator(".form").get_by_label("height")
     height.fill("5 ft 11 in")
     height.press("Tab")
-    page.wait_for_timeout(500)
-    saved(page)
+    plan.wait_for_timeout(500)
+    saved(plan)
     assert table(desk, "people", "Bo")["height"] == "5 ft 11 in"
     height.fill("tall")
-    with page.expect_response(lambda r: r.url.endswith("/api/edits")) as refused:
+    with plan.expect_response(lambda r: r.url.endswith("/api/edits")) as refused:
         height.press("Tab")
     assert refused.value.status == 422
-    page.wait_for_selector('.field [aria-invalid="true"]')
-    assert "expected" in page.locator(".wrong").inner_text()
+    plan.wait_for_selector('.field [aria-invalid="true"]')
+    assert "expected" in plan.locator(".wrong").inner_text()
     assert table(desk, "people", "Bo")["height"] == "5 ft 11 in"
-    context.close()
 
 
 def test_one_touch_makes_somebody_sharp_or_soft(plan: Any, desk: DeskOnAir) -> None:
@@ -162,7 +159,7 @@ def test_two_points_are_measured(plan: Any) -> None:
     plan.get_by_role("button", name="Measure").click()
 
 
-def test_two_browsers_see_each_other_and_a_clash_is_shown(plan: Any, desk: DeskOnAir) -> None:
+def test_two_browsers_see_each_other(plan: Any, desk: DeskOnAir) -> None:
     other = plan.context.new_page()
     other.goto(desk.origin)
     other.wait_for_selector('[data-person="Bo"]')
@@ -175,3 +172,33 @@ def test_two_browsers_see_each_other_and_a_clash_is_shown(plan: Any, desk: DeskO
         at = [float(eyes.get_attribute(axis)) for axis in ("cx", "cy")]
         assert at == pytest.approx([there[0] * 100, -there[1] * 100], abs=0.2)
     other.close()
+
+
+def test_openings_slide_blocks_and_the_camera_move(plan: Any, desk: DeskOnAir) -> None:
+    start = desk.file.read_text(encoding="utf-8")
+    drag(plan, "opening:long window", (0.7, 0.5))
+    until(plan, lambda: desk.file.read_text(encoding="utf-8") != start)
+    saved(plan)
+    place = tomllib.loads(desk.file.read_text(encoding="utf-8"))["place"]
+    window = place["rooms"][0]["openings"][0]
+    assert window["along"] == pytest.approx(1.7, abs=0.06)  # along its wall only
+    assert window["sill"] == 0.9
+    assert window["wall"] == "left"
+    drag(plan, "block:trestle", (1.0, 0.0))
+    saved(plan)
+    place = tomllib.loads(desk.file.read_text(encoding="utf-8"))["place"]
+    assert place["blocks"][0]["at"] == [pytest.approx(5.0, abs=0.06), pytest.approx(2.6, abs=0.06)]
+    plane = plan.locator("section.one .cut:not(.faint) .plane")
+    before = plane.get_attribute("x1")
+    drag(plan, "camera:camera", (0.0, 0.6), let_go=False)
+    until(plan, lambda: plane.get_attribute("x1") != before)
+    plan.mouse.up()
+    saved(plan)
+    x, y, z = table(desk, "shots", "both")["camera"]["at"]
+    assert (x, y, z) == (pytest.approx(0.6, abs=0.06), pytest.approx(1.6, abs=0.06), 1.5)
+    up = plan.locator('section.two [data-key="camera:camera"][data-part="at"]').first
+    up.focus()
+    plan.keyboard.press("Shift+ArrowUp")
+    plan.wait_for_timeout(700)
+    saved(plan)
+    assert table(desk, "shots", "both")["camera"]["at"] == [pytest.approx(x), pytest.approx(y), pytest.approx(1.6)]

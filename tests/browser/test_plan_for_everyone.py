@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from at_the_desk import grip, saved, until, violations
+from at_the_desk import grip, saved, unmetered, until, violations
 from desk_on_air import DeskOnAir, desk_on_air
 
 
 @pytest.fixture
-def plan(page: Any) -> Any:
+def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
     """The plan, drawn."""
-    page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
-    return page
+    with unmetered(browser, desk) as page:
+        page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
+        yield page
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -79,6 +81,14 @@ def test_feet_and_inches(plan: Any) -> None:
     plan.get_by_role("button", name="Lengths in metres").click()
     until(plan, lambda: "26 ft" in (plan.locator("section.one .dimensions").text_content() or ""))
     plan.get_by_role("button", name="Lengths in feet").click()
+
+
+def test_nothing_outside_is_asked_and_all_works_without_a_network(page: Any) -> None:
+    page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
+    for view in ("finder", "light", "day", "picture", "kit", "card", "plan"):
+        page.evaluate(f"location.hash = '{view}'")
+        page.wait_for_timeout(250)
+    page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')  # the fixture counts what is asked elsewhere
 
 
 def test_a_clash_is_shown_and_settled(browser: Any, desk: DeskOnAir) -> None:

@@ -211,6 +211,7 @@ class Desk {
 
   /** Edits are saved one after another, each on top of the revision that the one before it made. */
   private queue(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults = false): Promise<boolean> {
+    this.saving += 1;
     const saved = this.line.then(() => this.save(label, edits, how, allowFaults));
     this.line = saved.catch(() => undefined);
     return saved;
@@ -218,7 +219,6 @@ class Desk {
 
   private async save(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: boolean): Promise<boolean> {
     const base = this.shoot?.revision ?? 0;
-    this.saving += 1;
     try {
       const done = await postEdits(base, label, edits, allowFaults);
       this.history.keep(label, done.inverse, how);
