@@ -360,6 +360,8 @@ def named_in(annotation: Any, path: tuple[str, ...] = (), meta: Any = ()) -> Ite
     reads = {getattr(getattr(m, "func", None), "__name__", "") for m in [*meta, *more]}
     if reads & {"_name", "_names", "_name_or_point", "_facing", "_word"}:
         yield ".".join(path)
+    elif "wanted_names" in reads:
+        yield from (".".join(path), ".".join((*path, "*", "who")))
     elif get_origin(annotation) is Annotated:
         yield from named_in(get_args(annotation)[0], path)
 

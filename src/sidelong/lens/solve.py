@@ -58,7 +58,9 @@ def solve_movement(wish: Wish, prove: bool = True) -> Answer:
 
 
 def proved(wish: Wish, answer: Answer) -> Answer:
-    """An answer with its bounds and its sentence."""
+    """An answer with its bounds and its sentence. Where the shift corrects the framing there is no bound yet."""
+    if wish.corrects:
+        return answer
     widest = widest_bound(wish, answer.widest_f)
     soft = answer.soft_least
     open_ended = len(wish.soft) > 0 and bool(np.any(wish.least_blurs <= 0.0))
@@ -152,8 +154,9 @@ def without_soft(wish: Wish, widest_f: float, state: Array, f_number: float, rot
 
 
 def kept_clear(wish: Wish) -> Wish:
-    """The same wish with the limit a hair tighter, so that rounding never puts a sharp one outside."""
-    return replace(wish, blur_limit=wish.blur_limit * (1 - _KEPT_CLEAR))
+    """The same wish with its limits a hair tighter, so that rounding never puts anybody outside."""
+    least = wish.least_blurs * (1 + _KEPT_CLEAR)
+    return replace(wish, blur_limit=wish.blur_limit * (1 - _KEPT_CLEAR), least=least)
 
 
 def _answer(wish: Wish, widest_f: float, setting: Setting) -> Answer:

@@ -12,7 +12,6 @@ from sidelong.lens.values import Setting
 from sidelong.lens.wish import Answer, Wish
 from sidelong.plan.focus import plan_setting, wish_of
 from sidelong.plan.values import FocusPlan
-from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
 
 STEADIER = 0.4
@@ -27,21 +26,13 @@ def plan_alternatives(shoot: Shoot, shot: Shot, best: FocusPlan, together: float
     movement is given, or with nobody to be sharp."""
     if not best.solved or not shot.sharp:
         return ()
-    wish = _wish(shoot, shot, best)
+    wish = wish_of(shoot, shot, best.frame)
     found: list[Setting] = []
     if together is not None and together < UNSURE:
         found += _steadier(wish, best)
     known = Answer(best.setting, best.widest_f or 0.0, None, best.soft_least, None, np.zeros(len(wish.sharp)), "")
     found += [other.setting for other in alternatives(wish, known)[1:]]
     return tuple(plan_setting(shoot, shot, setting) for setting in found)
-
-
-def _wish(shoot: Shoot, shot: Shot, best: FocusPlan) -> Wish:
-    sharp, soft = (
-        best.frame.to_body(np.array([point_of(shoot, name) for name in names], float).reshape(-1, 3))
-        for names in (shot.sharp, shot.soft)
-    )
-    return wish_of(shot, sharp, soft)
 
 
 def _steadier(wish: Wish, best: FocusPlan) -> list[Setting]:

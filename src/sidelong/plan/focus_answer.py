@@ -11,7 +11,7 @@ from sidelong.lens.chance import SUPPORTS, SWAY, Sway
 from sidelong.lens.tolerance import Lean, Slack
 from sidelong.lens.values import Setting
 from sidelong.plan.sureness import Sureness
-from sidelong.plan.values import FocusPlan, PointFocus
+from sidelong.plan.values import FocusPlan, PointFocus, WishReached
 from sidelong.plan.ways_out import WayOut
 from sidelong.shoot.values import Shot
 from sidelong.units import f_mark
@@ -31,12 +31,30 @@ def focus_answer(
             "soft_least_um": _micro(planned.soft_least),
             "soft_least_proved_um": _micro(planned.soft_least_proved),
         },
+        "wishes": [_wish(wish) for wish in planned.reached],
+        "parts": [
+            {"name": p.name, "where": p.where, "wanted": p.wanted, "blur_major_um": p.blur_major * 1e6}
+            for p in planned.parts
+        ],
         "support": shot.camera.support,
         "chance": _chance(shot, sure),
         "leans": [{"name": name, **_lean(lean)} for name, lean in sure.leans.items()],
         "slack": None if sure.slack is None else _slack(sure.slack),
         "corrections": list(sure.corrections),
         "alternatives": [_alternative(other) for other in others],
+    }
+
+
+def _wish(wish: WishReached) -> dict[str, Any]:
+    """`asked_um` null for as soft as can be; `short_um` by how much it is missed, 0 when met."""
+    return {
+        "name": wish.name,
+        "wanted": wish.wanted,
+        "part": wish.part,
+        "asked_um": _micro(wish.limit),
+        "reached_um": wish.reached * 1e6,
+        "short_um": wish.short * 1e6,
+        "met": wish.short == 0.0,
     }
 
 

@@ -43,6 +43,37 @@ class PointFocus:
 
 
 @dataclass(frozen=True)
+class PartFocus:
+    """A point of somebody's face or figure, `where` on them, that a shot wants sharp or soft: major axis on the film,
+    nan behind the camera. [m]"""
+
+    name: str
+    where: str
+    wanted: Literal["sharp", "soft"]
+    blur_major: float
+
+
+@dataclass(frozen=True)
+class WishReached:
+    """What a shot asks of one name and what comes of it: the blur `limit` of a sharp one, the least of a soft one
+    (None: as soft as can be), and the worst blur of the `part` that counts, on the film. [m]"""
+
+    name: str
+    wanted: Literal["sharp", "soft"]
+    part: str
+    limit: float | None
+    reached: float
+
+    @property
+    def short(self) -> float:
+        """By how much it is missed; 0 when it is met, as it counts to a millionth. [m]"""
+        if self.limit is None:
+            return 0.0
+        over = self.reached - self.limit if self.wanted == "sharp" else self.limit - self.reached
+        return over if over > 1e-6 * self.limit else 0.0
+
+
+@dataclass(frozen=True)
 class FocusPlan:
     """The lens as it must be set and what that makes of everyone.
 
@@ -77,6 +108,8 @@ class FocusPlan:
     solved: bool
     order: tuple[str, ...]
     """What to do on the set, step by step, in words."""
+    reached: tuple[WishReached, ...] = ()
+    parts: tuple[PartFocus, ...] = ()
 
     @property
     def frames_to_take(self) -> int | None:

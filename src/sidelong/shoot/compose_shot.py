@@ -14,7 +14,7 @@ from sidelong.place.values import Vector
 from sidelong.shoot.compose_kit import Bench
 from sidelong.shoot.compose_place import three
 from sidelong.shoot.compose_wishes import colour_wishes_of, freedom_of, is_balanced, wishes_of
-from sidelong.shoot.model_shot import BounceTable, LightTable, MovementTable, SheetTable, ShotTable
+from sidelong.shoot.model_shot import BounceTable, CameraTable, LightTable, MovementTable, SheetTable, ShotTable
 from sidelong.shoot.surfaces import FACES, bounce_point
 from sidelong.shoot.values import Body, CameraStand, Shot, ShotLight, StandingSheet, Target
 
@@ -97,9 +97,11 @@ class ShotComposer:
             when=self._when(),
             body=body,
             lens=self.known.bench.lens_for(lens, table.aperture, total_angle(angles), math.hypot(rise, shift)),
-            camera=CameraStand(three(table.camera.at), self._camera_aim(), table.camera.level, table.camera.support),
-            sharp=table.sharp,
-            soft=table.soft,
+            camera=self._camera(table.camera),
+            sharp=tuple(str(name) for name in table.sharp),
+            soft=tuple(str(name) for name in table.soft),
+            parts={str(n): n.part for n in (*table.sharp, *table.soft) if n.part != "eyes"},
+            least={str(n): n.least for n in table.soft if n.least > 0.0},
             movement=Movement(angles[0], angles[1], rise, shift) if angles else None,
             focus_on=self.focus_on(),
             focus_stated=bool(table.movement and table.movement.focus_on),
@@ -118,6 +120,9 @@ class ShotComposer:
             frames=table.frames,
             sheets=tuple(self._sheet(sheet) for sheet in table.sheets),
         )
+
+    def _camera(self, table: CameraTable) -> CameraStand:
+        return CameraStand(three(table.at), self._camera_aim(), table.level, table.support, table.framing)
 
     def _when(self) -> datetime:
         when = self.table.when or USUAL_DAY

@@ -38,11 +38,13 @@ from sidelong.shoot.quantities import (
     Word,
     number,
 )
+from sidelong.shoot.wanted import Framing, SharpNames, SoftNames
 
 FrameCount = Annotated[int, Field(ge=1, le=100_000)]
 Speed = Annotated[float, BeforeValidator(number(0, 60, "a speed in metres a second,"))]
 Within = Annotated[float, BeforeValidator(number(0.01, 10, "stops"))]
 Mireds = Annotated[float, BeforeValidator(number(1, 200, "mireds"))]
+
 Illuminance = Annotated[float, BeforeValidator(number(0, 1e9, "lux or lux seconds"))]
 
 
@@ -85,6 +87,9 @@ class CameraTable(Table):
     """True keeps the film vertical; rise or fall does the framing. [-; false]"""
     support: Literal["tripod", "monopod", "hand"] = "tripod"
     """What carries the camera: "tripod", "monopod", "hand". [-; "tripod"]"""
+    framing: Framing | None = None
+    """How far a found movement may carry the image of the aim and of those named, across and up, in per cent of the
+    picture's width; "held" is 0.5. The lens's shift corrects it. [per cent; any]"""
     rise: Displacement | None = None
     """Of the lens along the film, up; or in the movement. [mm; 0]"""
     shift: Displacement | None = None
@@ -231,10 +236,12 @@ class ShotTable(Table):
     """Which lens. [id; the only one]"""
     camera: CameraTable
     """Where it stands and looks. [table; required]"""
-    sharp: Names = ()
-    """Who shall be sharp: a name or a list. [names; nobody]"""
-    soft: Names = ()
-    """Who shall fall away: a name or a list. [names; nobody]"""
+    sharp: SharpNames = ()
+    """Who shall be sharp: a name or a list, in it also `{ who, part }` with the part "eyes", "face" or "figure".
+    [names; nobody]"""
+    soft: SoftNames = ()
+    """Who shall fall away: a name or a list, in it also `{ who, part, least }` with a least blur on the film in
+    micrometres; as soft as can be without it. [names; nobody]"""
     movement: MovementTable | None = None
     """How the lens is moved; left out, or with nothing but focus_on, rise and shift, it is found. [table; found]"""
     aperture: FNumber | None = None

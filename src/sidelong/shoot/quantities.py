@@ -295,6 +295,7 @@ Word = Annotated[
 ]
 FinishName = Annotated[str, BeforeValidator(_finish), _MARK]
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": "string", "maxLength": LONGEST_TEXT})]
+plain_name = _name
 Names = Annotated[
     tuple[str, ...],
     PlainValidator(_names),

@@ -246,6 +246,13 @@ class _Checker:
         for key in ("sharp", "soft"):
             for i, name in enumerate(getattr(shot, key)):
                 self._point((*path, key, i), name)
+            self._unique(
+                [((*path, key, i), name) for i, name in enumerate(getattr(shot, key))], f"each name in {key}"
+            )
+            for i, name in enumerate(getattr(shot, key)):
+                if name.part != "eyes" and name in {m.name for m in self.model.marks}:
+                    found = f"the {name.part} of the mark {shown(name)}"
+                    self.report.fault((*path, key, i), found, "a part of a person only")
         sharp = set(shot.sharp)
         for i, name in enumerate(shot.soft):
             if name in sharp:

@@ -10,7 +10,8 @@ from sidelong.shoot.lines import Path
 
 ANY = "*"
 _POINTS = (
-    "people.*.facing", "shots.*.sharp", "shots.*.soft", "shots.*.camera.aim", "shots.*.movement.focus_on",
+    "people.*.facing", "shots.*.sharp", "shots.*.soft", "shots.*.sharp.*.who", "shots.*.soft.*.who",
+    "shots.*.camera.aim", "shots.*.movement.focus_on",
     "shots.*.lights.*.aim", "shots.*.lights.*.target.who", "shots.*.lights.*.bounce.at",
     "shots.*.lights.*.bounce.to", "shots.*.sheets.*.to", "shots.*.wishes.*.who", "readings.*.who",
 )  # fmt: skip

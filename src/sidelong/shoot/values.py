@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -127,6 +128,8 @@ class CameraStand:
     aim: Vector
     level: bool = False
     support: Support = "tripod"
+    framing: float | None = None
+    """How far a found movement may carry an image, as a fraction of the picture's width; None: any. [-]"""
 
 
 @dataclass(frozen=True)
@@ -198,6 +201,10 @@ class Shot:
     sheets: tuple[StandingSheet, ...] = ()
     frames: int | None = None
     """How many frames will be taken; None where it is not stated."""
+    parts: Mapping[str, str] = field(default_factory=dict)
+    """Which part of someone sharp or soft counts, "face" or "figure", by name; the eyes of all others."""
+    least: Mapping[str, float] = field(default_factory=dict)
+    """The least blur [m] of soft ones that state one, by name; the others as soft as can be."""
 
 
 @dataclass(frozen=True)
