@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 from pathlib import Path
 from typing import Any
@@ -119,3 +120,34 @@ def test_what_cannot_be_is_told_and_every_way_out_works(name, tmp_path, capsys):
 
 def test_there_are_twenty_scenes_of_different_causes():
     assert len(IMPOSSIBLE) >= 20
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "five at different depths at a stop that is stated",
+        "a lens without movement",
+        "too small a blur limit",
+        "too little movement at a stated stop",
+    ],
+)
+def test_somebody_who_moves_as_told_makes_it_possible(name, tmp_path, capsys):
+    tables = IMPOSSIBLE[name]
+    _, told = _ask(tables, tmp_path, capsys)
+    moved = told["someone_moved"]
+    if moved is None:
+        return
+    changed = copy.deepcopy(tables)
+    (person,) = (p for p in changed["people"] if p["name"] == moved["name"])
+    assert moved["name"] in moved["words"]
+    person["at"] = [*moved["at_m"], *person["at"][2:]]
+    code, answer = _ask(changed, tmp_path, capsys)
+    assert code == 0, answer
+
+
+def test_one_of_a_row_is_asked_to_move_when_that_helps(tmp_path, capsys):
+    tables = scene({"Ada": [-0.4, 3.0], "Bo": [0.0, 3.0], "Cyd": [0.4, 3.6]}, {"movement": 0}, {"aperture": 4})
+    code, told = _ask(tables, tmp_path, capsys)
+    assert code == 3
+    assert told["someone_moved"]["name"] == "Cyd"
+    assert "nearer to the camera" in told["someone_moved"]["words"]

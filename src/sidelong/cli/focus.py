@@ -13,6 +13,7 @@ from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
 from sidelong.plan.order import where_to_focus
 from sidelong.plan.predict import plan_without_light
+from sidelong.plan.someone_moved import Moved, someone_moved
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.plan.ways_out import ways_out
@@ -53,8 +54,10 @@ def focus(
             planned = plan_without_light(opened, one)
         except Impossible as error:
             ways = ways_out(opened, one)
-            answers.append(refusal(one, error, ways))
-            refused.append(refusal_in_words(one, error, ways))
+            moved = someone_moved(opened, one)
+            answers.append({**refusal(one, error, ways), "someone_moved": _moved(moved)})
+            words = "" if moved is None else f" Or somebody moves: {moved.words}."
+            refused.append(refusal_in_words(one, error, ways) + words)
             continue
         sure = plan_sureness(opened, one, planned.focus)
         others = plan_alternatives(opened, one, planned.focus, sure.chance.together)
@@ -77,6 +80,10 @@ def focus(
         json_answer("focus", shoot_head(opened), answers)
     if refused:
         raise Impossible("\n".join(refused))
+
+
+def _moved(moved: Moved | None) -> dict[str, object] | None:
+    return None if moved is None else {"name": moved.name, "at_m": list(moved.to), "words": moved.words}
 
 
 def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None:
