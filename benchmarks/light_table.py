@@ -1,4 +1,4 @@
-"""Every reading of the demo's light tables against a converged run: many more light paths, other seeds.
+"""Every reading at a person of the demo's light tables against a converged run: many more light paths, other seeds.
 
     .venv/bin/python benchmarks/light_table.py [--paths 131072] [--seeds 2] [--within 0.1]
 
@@ -26,8 +26,8 @@ from sidelong.trace.values import Stage
 
 DEMO = Path(__file__).resolve().parents[1] / "demo"
 KINDS = ("card", "dome", "flat")
-FAINT = 8.0
-"""Light that lies so many stops under all light at its point is printed, and not judged."""
+FAINT = 5.0
+"""Light that lies so many stops under all light at its point is not judged."""
 
 
 def converged(
@@ -35,7 +35,14 @@ def converged(
 ) -> dict[str, tuple[np.ndarray, np.ndarray]]:
     """Mean and standard error (P, L) of each kind of reading over seeds that the plan does not use."""
     runs = [
-        meter_everyone(shoot, shot, stage, paths, lambda few: np.full(len(few.points), 1e6), seed=101 + k)
+        meter_everyone(
+            shoot,
+            shot,
+            stage,
+            paths,
+            lambda few: np.where(np.arange(len(few.points)) < len(shoot.people), 1e6, 0.0),
+            seed=101 + k,
+        )
         for k in range(seeds)
     ]
     found = {}
@@ -69,20 +76,18 @@ def compare(shoot: Shoot, shot: Shot, paths: int, seeds: int) -> list[tuple[floa
     lights = [at.light for at in plan.points[0].lights]
     flash = np.array([at.flash for at in plan.points[0].lights])
     seconds = np.where(flash, 1.0, plan.shutter)
+    exposed = truth["card"][0] * seconds
+    judged = exposed > exposed.sum(1, keepdims=True) * 2.0**-FAINT
+    judged[len(shoot.people) :] = False
     found = []
     for kind in KINDS:
         value, error = truth[kind]
         here = table[kind]
         if kind == "card":
-            # stops to light: the factor between is one number for the shot, by its brightest reading's own exposure
-            value = value * seconds
-            error = error * seconds
-            scale = np.median((value / here)[here > 0.01 * here.max()])
-            here = here * scale
-        total = value.sum(1, keepdims=True)
-        for i, j in zip(*np.nonzero(value > 0), strict=True):
-            if value[i, j] < total[i, 0] * 2.0**-FAINT or here[i, j] <= 0:
-                continue
+            # stops to light: the factor between is one number for the shot, the median of the readings judged
+            here = here / seconds
+            here = here * np.median(value[judged] / here[judged])
+        for i, j in zip(*np.nonzero(judged & (value > 0) & (here > 0)), strict=True):
             stops = abs(float(np.log2(here[i, j] / value[i, j])))
             own = float(error[i, j] / value[i, j] / np.log(2.0))
             found.append((stops, own, f"{shot.id}, {plan.points[i].name}, {lights[j]}, {kind}"))
@@ -94,12 +99,13 @@ def main() -> int:
     told = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     told.add_argument("--paths", type=int, default=1 << 17)
     told.add_argument("--seeds", type=int, default=2)
+    told.add_argument("--shots", nargs="*", help="only these")
     told.add_argument("--within", type=float, default=0.1)
     asked = told.parse_args()
     everything: list[tuple[float, float, str]] = []
     for folder in sorted(p for p in DEMO.iterdir() if (p / "shoot.toml").exists()):
         shoot = load(folder)
-        for shot in shoot.shots:
+        for shot in (s for s in shoot.shots if not asked.shots or s.id in asked.shots):
             found = compare(shoot, shot, asked.paths, asked.seeds)
             found = [(stops, own, f"{folder.name}, {words}") for stops, own, words in found]
             for stops, own, words in sorted(found, reverse=True)[:4]:

@@ -28,6 +28,7 @@ SOURCES: dict[str, str] = {
     "SIGGRAPH 1989, 325-334 (polygon formula, cut at the receptor's horizon).",
     "howell2010": "Howell, A Catalog of Radiation Heat Transfer Configuration Factors, 3rd ed., 2010.",
     "born_wolf1999": "Born & Wolf, Principles of Optics, 7th ed., 1999, section 1.5 (Fresnel's equations).",
+    "jacquez1955": "Jacquez & Kuppenheim, Theory of the integrating sphere, J. Opt. Soc. Am. 45, 1955, 460-470.",
     "stokes1862": "Stokes, On the intensity of the light reflected from or transmitted through a pile of plates, "
     "Proc. R. Soc. 11, 1862, 545-556.",
     "mcpeak2015": "McPeak et al., Plasmonic films can easily be better: rules and recipes, ACS Photonics 2, 2015, "

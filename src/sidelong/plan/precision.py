@@ -15,8 +15,8 @@ TOTAL_ERROR, PART_ERROR, SET_ERROR = 0.05, 0.1, 0.03
 head or the shutter is set by. [stops]"""
 FAR_UNDER = 3.0
 """Flash or ambient that lies further under the whole may be known less well. [stops]"""
-LIGHT_ERROR, LIGHT_UNDER = 0.033, 5.0
-"""Standard error that each light at a person is brought to, so that it is off by a tenth but once in four hundred
+LIGHT_ERROR, LIGHT_UNDER = 0.03, 5.0
+"""Standard error that each light at a person is brought to, so that it is off by a tenth but once in a thousand
 times; and how far under the whole a light may lie before it is let go. [stops]"""
 
 

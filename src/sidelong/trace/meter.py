@@ -27,7 +27,8 @@ def meter(
     """Illuminance at receptors from every light, straight and reflected, with its statistical error.
 
     At most `samples` paths a point for what is reflected; the straight part is summed over each light in turn.
-    With `excess`, FIRST_SAMPLES are followed everywhere, and it says from their errors where more are worth while.
+    With `excess`, FIRST_SAMPLES are followed everywhere, and it says from their errors where more are worth while,
+    then once more from the errors of all.
     A receptor's `without` takes that person away for its reading alone.
 
     Raises
@@ -71,19 +72,23 @@ def meter_scene(
     metered = _metered(scene, direct, reading.reflected(), reading.white)
     if excess is None or first == samples:
         return metered
-    # decided once, from the first paths alone: looking again and again would stop where luck made errors small
-    needed = paths_needed(reading.slots.of_points(excess(metered)), first, samples)
-    for more in np.unique(needed[needed > first]):
-        reading.follow(np.flatnonzero(needed == more), int(more - first) // BATCHES, seed, max_depth)
-    return _metered(scene, direct, reading.reflected(), reading.white)
+    # decided twice and no more: looking again and again would stop where luck made errors small
+    for _ in range(2):
+        done = reading.tally.paths * BATCHES
+        needed = paths_needed(reading.slots.of_points(excess(metered)), done, samples)
+        for start, more in np.unique(np.stack([done, needed], axis=1)[needed > done], axis=0):
+            points = np.flatnonzero((done == start) & (needed == more))
+            reading.follow(points, int(more - start) // BATCHES, seed, max_depth)
+        metered = _metered(scene, direct, reading.reflected(), reading.white)
+    return metered
 
 
-def paths_needed(excess: Array, first: int, most: int) -> NDArray[np.int64]:
-    """Paths that bring errors, `excess` (P,) times too large after `first`, down to what is wanted: `first` times a
+def paths_needed(excess: Array, done: NDArray[np.int64] | int, most: int) -> NDArray[np.int64]:
+    """Paths that bring errors, `excess` (P,) times too large after `done`, down to what is wanted: `done` times a
     power of two, since points are spread evenly over such numbers, up to `most`. Errors fall with the root of paths.
     """
     doublings = np.ceil(2.0 * np.log2(np.clip(excess, 1.0, 1e6)) - 0.1)
-    return np.minimum(first * 2 ** np.minimum(doublings, 40).astype(np.int64), most)
+    return np.minimum(done * 2 ** np.minimum(doublings, 40).astype(np.int64), most)
 
 
 def _metered(scene: Scene, direct: tuple[Array, Array], reflected: tuple[Array, Array], white: Array) -> Metered:

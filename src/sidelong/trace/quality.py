@@ -22,7 +22,7 @@ FINE = Quality("fine", 1800, 1200, 48, 12)
 
 READING_SAMPLES = 8192
 """Paths a point's reflected light is averaged over, unless it is said how well it must be known."""
-MOST_SAMPLES = 1 << 18
+MOST_SAMPLES = 1 << 19
 """As many at most where it is said."""
 DRAFT_SAMPLES = 512
 """As many for a draft of a picture, whose powers may be a tenth of a stop off."""
