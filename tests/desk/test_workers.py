@@ -13,9 +13,8 @@ import httpx
 import pytest
 
 from desk_on_air import DeskOnAir, desk_on_air
-from sidelong.plan.focus import plan_focus
-from sidelong.plan.light import plan_light
 from sidelong.plan.light_answer import light_answer
+from sidelong.plan.predict import plan_shot
 from sidelong.shoot.check import load
 from sidelong.trace.engine import available
 
@@ -63,9 +62,8 @@ def test_the_light_is_the_plan_s_and_kept_by_what_it_rests_on(desk: DeskOnAir, i
     assert first["state"] == "metering"
     table = wait_for(lambda: ready(inside))["table"]
     shoot = load(desk.folder)
-    focus = plan_focus(shoot, shoot.shots[0])
-    planned, _ = plan_light(shoot, shoot.shots[0], focus)
-    wanted = light_answer(shoot.shots[0], focus, planned)
+    plan = plan_shot(shoot, shoot.shots[0])
+    wanted = light_answer(plan.shot, plan.focus, plan.light)
     assert table["strobes"][0]["power"] == wanted["strobes"][0]["power"]
     for told, point in zip(table["points"], wanted["points"], strict=True):
         assert told["total_stops"] == pytest.approx(point["total_stops"], abs=1e-6)

@@ -69,8 +69,10 @@ def focus_key(data: dict[str, Any], id_: str) -> str:
 
 
 def light_key(data: dict[str, Any], id_: str) -> str:
-    """What the light of a shot rests on: all but titles and briefs, of the other shots the cameras alone."""
-    others = [shot.get("camera") for shot in data.get("shots", [])]
+    """What the light of a shot rests on: all but titles and its brief; of other shots the cameras, or all of them."""
+    shots = data.get("shots", [])
+    # readings of one shot teach the light of all, by what that shot had set
+    others = shots if data.get("readings") else [shot.get("camera") for shot in shots]
     rest = [data.get(k) for k in ("place", "marks", "people", "kit", "readings")]
     table = {k: v for k, v in shot_table(data, id_).items() if k != "brief"}
     return key_of(table, id_, others, rest)

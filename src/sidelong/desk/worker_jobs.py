@@ -18,8 +18,7 @@ from sidelong.picture.develop import develop, film_exposure, weights
 from sidelong.picture.files import write_png
 from sidelong.picture.make import make_picture
 from sidelong.picture.values import DRAFT, FINE, FULL, Exposure, Quality
-from sidelong.plan.focus import plan_focus
-from sidelong.plan.light import plan_light
+from sidelong.plan.balance_answer import facts_answer
 from sidelong.plan.light_answer import light_answer
 from sidelong.plan.predict import plan_shot
 from sidelong.sheet.captions import settings_of
@@ -37,10 +36,10 @@ PLANNING = 0.15
 
 def light(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     """A shot of `sidelong light --json`."""
-    focus = plan_focus(shoot, shot)
     tell({"fraction": 0.1})
-    planned, _ = plan_light(shoot, shot, focus)
-    return plain(light_answer(shot, focus, planned))
+    plan = plan_shot(shoot, shot)
+    facts = facts_answer(shoot, plan.shot, plan.focus, plan.light)
+    return plain({**light_answer(plan.shot, plan.focus, plan.light), **facts})
 
 
 def picture(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
