@@ -21,15 +21,12 @@ from sidelong.units import f_marks, true_f_number
 LENS = Lens("l", 0.045, true_f_number(2.8), movement=math.radians(8.5), pivot=0.012, pupil_ratio=1.3)
 
 
-def framed(seed, room=0.5e-3, lens=LENS, soft=0):
+def framed(seed, room=0.5e-3, lens=LENS):
     rng = np.random.default_rng(seed)
     sharp = np.stack([rng.uniform(-0.8, 0.8, 4), rng.uniform(-0.3, 0.3, 4), rng.uniform(2.5, 4.5, 4)], axis=1)
-    others = np.stack(
-        [rng.uniform(-0.8, 0.8, soft), rng.uniform(-0.3, 0.3, soft), rng.uniform(2.5, 4.5, soft)], axis=1
-    )
     straight = Setting(lens, Movement(), extension_for(lens, Movement(), sharp[0]), 2.8)
     framing = Framing(sharp, blur(geometry_of(straight), sharp).image, room)
-    return Wish(lens, sharp, others, 60e-6, f_marks(lens.widest, lens.smallest), framing=framing)
+    return Wish(lens, sharp, np.zeros((0, 3)), 60e-6, f_marks(lens.widest, lens.smallest), framing=framing)
 
 
 def off(asked, setting):

@@ -19,7 +19,8 @@ def test_blur_images_and_circle_are_those_of_each_setting(seed):
     rng = np.random.default_rng(seed)
     lens = Lens(
         "l", float(rng.choice([0.024, 0.045, 0.09])), 2.8, movement=0.2, pivot=float(rng.choice([0.0, 0.01])),
-        pupil_ratio=float(rng.choice([0.8, 1.0, 1.9])), field_curvature=float(rng.choice([0.0, 0.05])), image_circle=0.06,
+        pupil_ratio=float(rng.choice([0.8, 1.0, 1.9])), field_curvature=float(rng.choice([0.0, 0.05])),
+        image_circle=0.06,
     )  # fmt: skip
     points = np.stack([rng.uniform(-0.8, 0.8, 7), rng.uniform(-0.4, 0.4, 7), rng.uniform(2, 5, 7)], axis=1)
     corners = np.array([[0.018, 0.012], [-0.018, 0.012], [0.018, -0.012]])
