@@ -109,6 +109,7 @@ def _crossing(profile: NDArray[np.float64], k: int, step: int, level: float) -> 
     return float(i + (level - profile[i]) / (profile[i + 1] - profile[i]))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", MOVES)
 def test_edges_lie_and_blur_as_in_the_traced_picture(page: Any, name: str, tmp_path: Path) -> None:
     (tmp_path / "shoot.toml").write_text(TOML.replace("MOVEMENT", MOVES[name]))

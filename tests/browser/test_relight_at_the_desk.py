@@ -21,6 +21,9 @@ from sidelong.desk.layers import unpacked
 from sidelong.picture.develop import linear, tone
 
 
+pytestmark = pytest.mark.slow
+
+
 @pytest.fixture
 def light(page: Any, desk: DeskOnAir) -> Any:
     """The light view with a draft in it, traced when there is none yet, and everybody metered."""
