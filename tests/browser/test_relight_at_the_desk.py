@@ -20,7 +20,6 @@ from sidelong.colour.encode import encoded
 from sidelong.desk.layers import unpacked
 from sidelong.picture.develop import linear, tone
 
-
 pytestmark = pytest.mark.slow
 
 
