@@ -38,8 +38,9 @@ class Interval:
 
     def __mul__(self, other: Interval | ArrayLike) -> Interval:
         o = _of(other)
-        corners = np.broadcast_arrays(self.low * o.low, self.low * o.high, self.high * o.low, self.high * o.high)
-        return Interval(np.min(corners, axis=0), np.max(corners, axis=0))
+        one, two, three, four = self.low * o.low, self.low * o.high, self.high * o.low, self.high * o.high
+        low = np.minimum(np.minimum(one, two), np.minimum(three, four))
+        return Interval(low, np.maximum(np.maximum(one, two), np.maximum(three, four)))
 
     __rmul__ = __mul__
 

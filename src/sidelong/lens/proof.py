@@ -20,7 +20,7 @@ import heapq
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 
 import numpy as np
@@ -45,12 +45,14 @@ _CURVED = 3
 
 @dataclass(frozen=True)
 class Box:
-    """Axes with a_x, a_y in intervals, extensions likewise [m]; `rotation` [rad] holds a stepped mount to a ray."""
+    """Axes with a_x, a_y in intervals, extensions likewise [m]; `rotation` [rad] holds a stepped mount to a ray;
+    `sides` of the soft points that still matter in it, None for all."""
 
     x: tuple[float, float]
     y: tuple[float, float]
     extension: tuple[float, float]
     rotation: float | None = None
+    sides: tuple[tuple[float, ...], ...] | None = None
 
     def halves(self, scale: tuple[float, float, float]) -> tuple[Box, Box]:
         """Cut across the side that is longest in units of `scale`."""
@@ -61,8 +63,8 @@ class Box:
         first, second = list(sides), list(sides)
         first[k], second[k] = (lo, (lo + hi) / 2), ((lo + hi) / 2, hi)
         return (
-            Box(first[0], first[1], first[2], self.rotation),
-            Box(second[0], second[1], second[2], self.rotation),
+            Box(first[0], first[1], first[2], self.rotation, self.sides),
+            Box(second[0], second[1], second[2], self.rotation, self.sides),
         )
 
 
@@ -193,8 +195,8 @@ def widest_bound(wish: Wish, found: float, budget: int = 48, near_enough: float 
     relative, or after `budget` boxes.
     """
 
-    def bound(box: Box) -> float:
-        return _widest_over(wish, box)
+    def bound(box: Box) -> tuple[float, Box]:
+        return _widest_over(wish, box), box
 
     if found <= 1e-9:
         return 0.0
@@ -204,18 +206,26 @@ def widest_bound(wish: Wish, found: float, budget: int = 48, near_enough: float 
 def softest_bound(wish: Wish, found: float, f_number: float, budget: int = 48, near_enough: float = 2e-3) -> float:
     """A major axis [m] that the least of the soft points' cannot exceed at a stop while the sharp ones stay sharp."""
 
-    def bound(box: Box) -> float:
-        return -_softest_over(wish, box, f_number)
+    enough = found * (1.0 + near_enough)
+
+    def bound(box: Box) -> tuple[float, Box]:
+        most, sides = _softest_over(wish, box, f_number, enough)
+        return -max(most, enough), replace(box, sides=sides)
 
     return -_branch(wish, bound, -found, budget, near_enough)
 
 
-def _branch(wish: Wish, bound: Callable[[Box], float], found: float, budget: int, near_enough: float) -> float:
+def _branch(
+    wish: Wish, bound: Callable[[Box], tuple[float, Box]], found: float, budget: int, near_enough: float
+) -> float:
     """Least of the bounds of boxes that together hold every setting, split best-first."""
     lens = wish.lens
     scale = (0.02, 0.02, 0.05 * lens.focal_length)
     order = count()
-    heap = [(bound(box), next(order), box) for box in whole(wish)]
+    heap = []
+    for box in whole(wish):
+        value, kept = bound(box)
+        heap.append((value, next(order), kept))
     heapq.heapify(heap)
     stop_at = found - near_enough * abs(found)
     budget *= 1 if lens.field_curvature == 0.0 else _CURVED
@@ -223,7 +233,8 @@ def _branch(wish: Wish, bound: Callable[[Box], float], found: float, budget: int
     while heap and heap[0][0] < stop_at and spent < budget:
         _, _, box = heapq.heappop(heap)
         for half in box.halves(scale):
-            heapq.heappush(heap, (bound(half), next(order), half))
+            value, kept = bound(half)
+            heapq.heappush(heap, (value, next(order), kept))
             spent += 1
     lowest = heap[0][0] if heap else found
     return lowest - SAFETY * abs(lowest)
@@ -244,11 +255,15 @@ def _widest_over(wish: Wish, box: Box) -> float:
     return math.inf if solution is None else wish.lens.focal_length * solution.bound / wish.blur_limit
 
 
-def _softest_over(wish: Wish, box: Box, f_number: float) -> float:
+def _softest_over(
+    wish: Wish, box: Box, f_number: float, enough: float
+) -> tuple[float, tuple[tuple[float, ...], ...] | None]:
+    """Most that the least of the soft points can have in a box [m], and the sides on which it is more than `enough`
+    [m]: within the box the others never matter again."""
     soft = wish.soft[:_MOST_SOFT]
     held = enclose(wish, np.concatenate([wish.sharp, soft]), box, f_number)
     if held is None:
-        return 0.0 if _empty(wish, box) else math.inf
+        return (0.0, ()) if _empty(wish, box) else (math.inf, box.sides)
     k, f = len(wish.sharp), wish.lens.focal_length
     rows, constant = _rows(wish, np.concatenate([wish.sharp, soft]), held)
     room = wish.blur_limit * f_number / f * held.depth_high[:k] / held.ratio_low[:k]
@@ -256,8 +271,8 @@ def _softest_over(wish: Wish, box: Box, f_number: float) -> float:
     fixed[:k, :4], fixed[k:, :4] = rows[:k], -rows[:k]
     fixed_right = np.concatenate([room - constant[:k] - held.sag.low[:k], room + constant[:k] + held.sag.high[:k]])
     reach = held.ratio_high[k:] / held.depth_low[k:]
-    best = 0.0
-    for sides in itertools.product((1.0, -1.0), repeat=len(soft)):
+    best, kept = 0.0, []
+    for sides in itertools.product((1.0, -1.0), repeat=len(soft)) if box.sides is None else box.sides:
         turned = np.array(sides) * reach
         more = np.ones((len(soft), 5))
         more[:, :4] = -turned[:, None] * rows[k:]
@@ -265,8 +280,10 @@ def _softest_over(wish: Wish, box: Box, f_number: float) -> float:
         left, right = np.vstack([fixed, more]), np.concatenate([fixed_right, turned * further])
         solution = minimise(np.array([0.0, 0, 0, 0, -1.0]), *_box_limits(wish, box, held, left, right))
         if solution is not None:
-            best = max(best, -solution.bound)
-    return best * f / f_number
+            most = -solution.bound * f / f_number
+            best = max(best, most)
+            kept += [sides] if most > enough else []
+    return best, tuple(kept)
 
 
 def _rows(wish: Wish, points: Array, held: Enclosure) -> tuple[Array, Array]:
