@@ -240,7 +240,7 @@ def test_a_slow_phone_does_not_hold_the_desk_up(desk: DeskOnAir, inside: httpx.C
             line.sendall(b"GET / HTTP/1.1\r\nHost: ")
         begun = time.monotonic()
         assert inside.get("/api/me").status_code == 200
-        assert time.monotonic() - begun < 2.0
+        assert time.monotonic() - begun < 4.0
     finally:
         for line in lines:
             line.close()

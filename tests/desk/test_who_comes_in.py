@@ -248,10 +248,10 @@ def test_a_body_that_never_comes_is_given_up(desk: DeskOnAir, inside: httpx.Clie
         slow.sendall((head + "Content-Type: application/json\r\nContent-Length: 1000\r\n\r\n{").encode())
         begun = time.monotonic()
         assert inside.get("/api/me").status_code == 200
-        assert time.monotonic() - begun < 2.0
+        assert time.monotonic() - begun < 4.0
         said = slow.recv(4096).decode("latin-1")
     assert said.split(" ")[1] == "408"
-    assert 5.0 < time.monotonic() - begun < 15.0
+    assert 5.0 < time.monotonic() - begun < 60.0
 
 
 @pytest.mark.parametrize(
