@@ -78,8 +78,9 @@ class Tracer:
 
     `rows` are the four rows of the wavelength grid; `skip` (N,) the person whom a path does not see (NOTHING: sees
     all), looked at only when `skipping`; `max_depth` vertices of a path at most. Roulette spares paths that still
-    carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less. `guided` paths are
-    sent out through an opening of the rooms now and then: what is lit out there, or glows in the opening, is found.
+    carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less, as readings want
+    them; those are guided too: sent out through an opening of the rooms now and then, so that what is lit out there,
+    or glows in the opening, is found.
     """
 
     def __init__(
@@ -91,7 +92,6 @@ class Tracer:
         skip: Any = None,
         skipping: bool = False,
         spared: float = 1.0,
-        guided: bool = False,
     ) -> None:
         self.world, self.draws, self.rows = world, draws, rows
         self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skipping
@@ -99,7 +99,7 @@ class Tracer:
         self.spared = dr.opaque(mi.Float, spared)
         self.surest = dr.opaque(mi.Float, 0.95 if spared >= 1.0 else 1.0)
         self.longest = dr.opaque(mi.UInt32, LONGEST if spared >= 1.0 else 8 * LONGEST)
-        self.openings: Any = world.openings if guided else None
+        self.openings: Any = world.openings if spared < 1.0 else None
         self.holes = world.finishes.porous or skipping
 
     @dr.syntax  # type: ignore[untyped-decorator]

@@ -73,7 +73,7 @@ class Reading:
                 direction = dr.select(leads_out, self.world.openings.draw(held.at, draws.pair(_THROUGH)), direction)
             density = self._density(held, direction)
             rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED, guided=True)
+            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED)
             path = tracer.follow(held.at, direction, mi.Bool(True), density)
             layers = [layer / density for layer in path.layers]
             patches = self._from_patches(held, draws, rows)
