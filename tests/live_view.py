@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import os
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -19,26 +18,12 @@ from sidelong.frames_of_reference import BodyFrame
 from sidelong.lens.values import Film, Setting
 
 WEB = Path(__file__).parents[1] / "web"
-FLAGS = (
-    "--no-sandbox",
-    "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--no-first-run",
-)
 _BUNDLE = """
 import { build } from "vite";
 await build({ configFile: false, logLevel: "error", build: {
   outDir: process.argv[1], emptyOutDir: true, minify: false,
   lib: { entry: "src/finder/bench.ts", formats: ["iife"], name: "bench", fileName: () => "bench.js" } } });
 """
-
-
-def browser_path() -> str | None:
-    """The browser to drive: the one named in SIDELONG_BROWSER, else a Chromium on the path."""
-    named = os.environ.get("SIDELONG_BROWSER")
-    return named or next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
 def bundle(folder: Path) -> Path:
@@ -57,21 +42,15 @@ def bundle(folder: Path) -> Path:
 
 
 @contextmanager
-def page_with(script: Path) -> Iterator[Any]:
-    """An empty page with the script in it; skips where there is no browser."""
-    path = browser_path()
-    if path is None:
-        pytest.skip("no Chromium found; name one in SIDELONG_BROWSER")
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=path, args=list(FLAGS))
-        try:
-            page = browser.new_page()
-            page.set_content("<!doctype html><title>bench</title>")
-            page.add_script_tag(path=str(script))
-            yield page
-        finally:
-            browser.close()
+def page_with(browser: Any, script: Path) -> Iterator[Any]:
+    """An empty page of the browser with the script in it."""
+    page = browser.new_page()
+    try:
+        page.set_content("<!doctype html><title>bench</title>")
+        page.add_script_tag(path=str(script))
+        yield page
+    finally:
+        page.close()
 
 
 def setup_of(frame: BodyFrame, film: Film, setting: Setting) -> dict[str, Any]:

@@ -70,7 +70,7 @@ SOURCES: dict[str, str] = {
     "koschmieder1924": "Koschmieder, Theorie der horizontalen Sichtweite, Beitr. Phys. freien Atm. 12, 1924, 33-53.",
     "turner1970": "Turner, Workbook of Atmospheric Dispersion Estimates, US EPA AP-26, 1970 (Gaussian plume).",
     "cheng2011": "Cheng et al., Modeling exposure close to air pollution sources in naturally ventilated residences: "
-    "association of turbulent diffusion coefficient with air change rate, Environ. Sci. Technol. 45, 2011, 4016-4022.",
+    "association of turbulent diffusion coefficient with air change rate, Env. Sci. Technol. 45, 2011, 4016-4022.",
     # colour
     "cie018": "CIE 018:2019, The basis of physical photometry (V(lambda), 683 lm/W).",
     "cie15": "CIE 015:2018, Colorimetry (observers, illuminants, daylight phases, CCT, u'v').",

@@ -45,8 +45,8 @@ def setting(name: str, f_number: float = 1.4, focus: tuple[float, float, float] 
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    with live_view.page_with(live_view.bundle(tmp_path_factory.mktemp("bench"))) as opened:
+def page(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    with live_view.page_with(browser, live_view.bundle(tmp_path_factory.mktemp("bench"))) as opened:
         yield opened
 
 

@@ -81,8 +81,8 @@ WIDTH, HEIGHT = 450, 50
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    with live_view.page_with(live_view.bundle(tmp_path_factory.mktemp("bench"))) as opened:
+def page(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    with live_view.page_with(browser, live_view.bundle(tmp_path_factory.mktemp("bench"))) as opened:
         yield opened
 
 
