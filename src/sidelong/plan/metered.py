@@ -18,7 +18,9 @@ from sidelong.plan.precision import TOTAL_ERROR, in_stops
 from sidelong.plan.stage import head_names, light_middle
 from sidelong.shoot.names import point_of
 from sidelong.shoot.values import Shoot, Shot
+from sidelong.trace.clearance import in_front
 from sidelong.trace.meter import meter
+from sidelong.trace.stage import build
 from sidelong.trace.values import Metered, Receptor, Stage
 
 Array = NDArray[np.float64]
@@ -78,7 +80,7 @@ def meter_everyone(
     camera = np.array(shot.camera.at)
     receptors: list[Receptor] = []
     for name, is_person in named:
-        at = point_of(shoot, name)
+        at = held_at(shoot, shot, stage, name)
         without = name if is_person else None
         to_camera = direction(camera - np.array(at))
         receptors.append(Receptor(at, to_camera, False, without))
@@ -103,7 +105,7 @@ def meter_cards(shoot: Shoot, shot: Shot, stage: Stage, paths: int, names: Colle
     receptors, rows = [], []
     everyone = [*((p.name, p.name) for p in shoot.people), *((m.name, None) for m in shoot.marks)]
     for row, (name, without) in enumerate(everyone):
-        at = point_of(shoot, name)
+        at = held_at(shoot, shot, stage, name)
         if name in names:
             receptors.append(Receptor(at, direction(camera - np.array(at)), False, without))
             rows.append(row)
@@ -116,6 +118,15 @@ def meter_cards(shoot: Shoot, shot: Shot, stage: Stage, paths: int, names: Colle
     cards = np.zeros((len(everyone), len(metered.names)))
     cards[rows] = metered.value[:held]
     return np.vstack([cards, metered.value[brightest] * (math.pi / GREY)])
+
+
+def held_at(shoot: Shoot, shot: Shot, stage: Stage, name: str) -> Vector:
+    """Where a meter is held at a person or mark, place frame (3,): a mark that lies in a surface is read just in
+    front of it, on the camera's side; every other at its very point. [m]"""
+    at = point_of(shoot, name)
+    if name not in {mark.name for mark in shoot.marks}:
+        return at
+    return in_front(build(stage).solids, at, shot.camera.at)
 
 
 def seen_names(shoot: Shoot, shot: Shot) -> list[str]:
