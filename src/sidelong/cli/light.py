@@ -14,6 +14,7 @@ from sidelong.cli.light_words import (
     settings_in_words,
     wish_rows,
 )
+from sidelong.cli.meters import print_meters
 from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.day.cautions import cautions
 from sidelong.errors import NoBalance, OutOfPower
@@ -21,6 +22,8 @@ from sidelong.plan.balance_answer import facts_answer
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import head_in_words
 from sidelong.plan.light_answer import light_answer
+from sidelong.plan.meters import spot_readings
+from sidelong.plan.meters_answer import meters_answer
 from sidelong.plan.predict import plan_shot
 from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import FocusPlan, LightAtPoint, LightPlan, ShotPlan
@@ -28,10 +31,15 @@ from sidelong.plan.words import stops_in_words
 from sidelong.shoot.values import Shot
 
 
-def light(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> None:
+def light(shoot: ShootPath, /, *, shot: ShotId = None, meters: bool = False, json: AsJson = False) -> None:
     """Sun, sky and strobes at everyone, in stops from middle grey, and the powers that make the balance.
 
     Exit code 3 when a head cannot give what is asked; the nearest it can is set and said.
+
+    Parameters
+    ----------
+    meters
+        Also what a spot meter at the camera and a dome read, the contrast of each face, and how soft its shadows are.
 
     Raises
     ------
@@ -49,12 +57,16 @@ def light(shoot: ShootPath, /, *, shot: ShotId = None, json: AsJson = False) -> 
             plan = plan_shot(opened, one, teacher=teacher)
         plans.append(plan)
         one, focus, planned = plan.shot, plan.focus, plan.light
-        answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned)})
+        spots = spot_readings(plan) if meters else ()
+        more = {"meters": meters_answer(planned, spots)} if meters else {}
+        answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned), **more})
         short += [f"{one.id}: {h.note}" for h in planned.heads if h.note]
         if planned.balance is not None and not planned.balance.met:
             missed.append(f"{missed_in_words(one, planned.balance)} (sidelong balance says why)")
         if not json:
             _print(one, focus, planned)
+            if meters:
+                print_meters(one, planned, spots)
             for words in facts_in_words(opened, one, focus, planned):
                 say(f"  {words}")
             say("")

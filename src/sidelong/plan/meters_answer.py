@@ -1,0 +1,57 @@
+"""What `sidelong light --meters --json` says of one shot's meters."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sidelong.light.meters import C_DOME, K_SPOT, exposure_value, f_stop
+from sidelong.plan.meters import SpotReading
+from sidelong.plan.values import LightPlan, PointLight
+
+
+def meters_answer(planned: LightPlan, readings: tuple[SpotReading, ...]) -> list[dict[str, Any]]:
+    """Each person and mark: the spot meter, the dome of all lights, and a person's face; keys carry their unit."""
+    domes = {point.name: point for point in planned.points}
+    return [
+        {
+            "name": reading.name,
+            "spot": _spot(planned, reading),
+            "dome": dome_answer(planned, domes[reading.name]),
+            "face": _face(planned, reading),
+        }
+        for reading in readings
+    ]
+
+
+def dome_answer(planned: LightPlan, point: PointLight) -> dict[str, float]:
+    """A dome turned to the camera under all lights together."""
+    steady = math.fsum(at.dome for at in point.lights if not at.flash)
+    flash = math.fsum(at.dome for at in point.lights if at.flash)
+    return {
+        "steady_lx": steady,
+        "flash_lxs": flash,
+        "steady_ev100": exposure_value(steady, C_DOME),
+        "f_stop": f_stop(steady, flash, planned.shutter, planned.iso, C_DOME),
+    }
+
+
+def _spot(planned: LightPlan, reading: SpotReading) -> dict[str, float]:
+    seen = reading.luminance
+    return {
+        "steady_cd_m2": seen.steady,
+        "steady_error_cd_m2": seen.steady_error,
+        "flash_cds_m2": seen.flash,
+        "flash_error_cds_m2": seen.flash_error,
+        "steady_ev100": exposure_value(seen.steady, K_SPOT),
+        "f_stop": f_stop(seen.steady, seen.flash, planned.shutter, planned.iso, K_SPOT),
+    }
+
+
+def _face(planned: LightPlan, reading: SpotReading) -> dict[str, Any] | None:
+    if reading.face is None:
+        return None
+    return {
+        "left_over_right_stops": reading.face.contrast(planned.shutter),
+        "nose_penumbra_mm": {n: None if w is None else 1e3 * w for n, w in reading.face.softness},
+    }
