@@ -82,3 +82,6 @@ def test_answer_in_meters_scales(plan):
     assert eve["dome"]["f_stop"] ** 2 == pytest.approx(eve["dome"]["flash_lxs"] * plan.light.iso / 340)
     assert eve["spot"]["steady_ev100"] == -math.inf
     assert set(eve["face"]["nose_penumbra_mm"]) == {"key", "fill"}
+    key = plan.light.points[0].lights[0]
+    assert eve["lights"][0]["flat_f_stop"] ** 2 == pytest.approx(key.flat * plan.light.iso / 250)
+    assert eve["lights"][0]["flat_ev100"] is None

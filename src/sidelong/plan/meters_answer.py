@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sidelong.light.meters import C_DOME, K_SPOT, exposure_value, f_stop
+from sidelong.light.meters import C_DOME, C_FLAT, K_SPOT, exposure_value, f_stop
 from sidelong.plan.meters import SpotReading
-from sidelong.plan.values import LightPlan, PointLight
+from sidelong.plan.values import LightAtPoint, LightPlan, PointLight
 
 
 def meters_answer(planned: LightPlan, readings: tuple[SpotReading, ...]) -> list[dict[str, Any]]:
@@ -18,6 +18,7 @@ def meters_answer(planned: LightPlan, readings: tuple[SpotReading, ...]) -> list
             "name": reading.name,
             "spot": _spot(planned, reading),
             "dome": dome_answer(planned, domes[reading.name]),
+            "lights": [_flat(planned, at) for at in domes[reading.name].lights],
             "face": _face(planned, reading),
         }
         for reading in readings
@@ -45,6 +46,16 @@ def _spot(planned: LightPlan, reading: SpotReading) -> dict[str, float]:
         "flash_error_cds_m2": seen.flash_error,
         "steady_ev100": exposure_value(seen.steady, K_SPOT),
         "f_stop": f_stop(seen.steady, seen.flash, planned.shutter, planned.iso, K_SPOT),
+    }
+
+
+def _flat(planned: LightPlan, at: LightAtPoint) -> dict[str, Any]:
+    """One light by a flat receptor turned to it; its amount is under the shot's `points`."""
+    steady, flash = (0.0, at.flat) if at.flash else (at.flat, 0.0)
+    return {
+        "name": at.light,
+        "flat_ev100": None if at.flash else exposure_value(steady, C_FLAT),
+        "flat_f_stop": f_stop(steady, flash, planned.shutter, planned.iso, C_FLAT),
     }
 
 
