@@ -18,8 +18,9 @@ from sidelong.desk.focus_room import cuts_within
 from sidelong.desk.messages import LiveRequest
 from sidelong.desk.store import Now
 from sidelong.errors import Impossible, InputFault
+from sidelong.lens.solve import Found
 from sidelong.people.eyes import eyes
-from sidelong.plan.focus import plan_focus_live
+from sidelong.plan.focus import plan_focus_following
 from sidelong.plan.focus_answer import setting_answer
 from sidelong.shoot.compose import compose, shot_names
 from sidelong.shoot.document import Document
@@ -46,6 +47,28 @@ class _Base:
     model: ShootFile
 
 
+class Followed:
+    """One page's last found movement of each shot, for as long as one saved version is dragged from."""
+
+    def __init__(self) -> None:
+        self._revision = -1
+        self._found: dict[str, Found] = {}
+
+    def last(self, revision: int, shot: str) -> Found | None:
+        """What was found for a shot before, on top of this version; None where nothing was."""
+        if revision != self._revision:
+            self._revision = revision
+            self._found.clear()
+        return self._found.get(shot)
+
+    def keep(self, shot: str, found: Found | None) -> None:
+        """Keep what was found now; nothing where no movement was looked for."""
+        if found is None:
+            self._found.pop(shot, None)
+        else:
+            self._found[shot] = found
+
+
 class Live:
     """Answers on top of the newest saved version. Every method may be called from any thread."""
 
@@ -60,14 +83,14 @@ class Live:
         if base.model.shots:
             self.answer(LiveRequest(seq=0, shot=shot_names(base.model)[0], edits=[]))
 
-    def answer(self, asked: LiveRequest) -> dict[str, Any]:
-        """The answer to one request; never raises for what it asks."""
+    def answer(self, asked: LiveRequest, followed: Followed | None = None) -> dict[str, Any]:
+        """The answer to one request, from what its page's answers before found on; never raises for what it asks."""
         begun = time.perf_counter()
         focus, people, fault, impossible = None, [], None, None
         try:
             shoot, shot = self._edited(asked)
             people = [{"name": p.name, "eyes": eyes(p), "at": p.at} for p in shoot.people]
-            focus = self._focus(shoot, shot)
+            focus = self._focus(shoot, shot, followed or Followed())
         except Impossible as error:
             impossible = {"words": str(error), "ways_out": []}
         except InputFault as error:
@@ -84,8 +107,10 @@ class Live:
             "took_ms": (time.perf_counter() - begun) * 1e3,
         }
 
-    def _focus(self, shoot: Shoot, shot: Shot) -> dict[str, Any]:
-        planned = plan_focus_live(shoot, shot)
+    def _focus(self, shoot: Shoot, shot: Shot, followed: Followed) -> dict[str, Any]:
+        last = followed.last(self._based().revision, shot.id)
+        planned, found = plan_focus_following(shoot, shot, last)
+        followed.keep(shot.id, found)
         key = (shoot.place, tuple(m.at for m in shoot.marks))
         if self._bounds is None or self._bounds[0] != key:
             self._bounds = key, bounds_of(shoot)

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from sidelong.desk.access import Session
 from sidelong.desk.desk import Desk, desk_of
+from sidelong.desk.live import Followed
 from sidelong.desk.messages import LiveRequest
 from sidelong.desk.plain_json import plain_text
 from sidelong.errors import SidelongError
@@ -26,6 +27,7 @@ async def serve_live(socket: WebSocket) -> None:
     loop = asyncio.get_running_loop()
     await socket.accept()
     newest: asyncio.Queue[str | None] = asyncio.Queue()
+    followed = Followed()
 
     def shut() -> None:
         loop.call_soon_threadsafe(newest.put_nowait, None)
@@ -37,7 +39,7 @@ async def serve_live(socket: WebSocket) -> None:
             text = await newest.get()
             if text is None or session.shut:
                 break
-            answer = await loop.run_in_executor(TWO_DRAGS, _answered, desk, text)
+            answer = await loop.run_in_executor(TWO_DRAGS, _answered, desk, text, followed)
             await socket.send_text(answer)
     except (WebSocketDisconnect, RuntimeError):
         pass  # it left while it was being answered
@@ -60,14 +62,14 @@ async def _listen(socket: WebSocket, newest: asyncio.Queue[str | None]) -> None:
         newest.put_nowait(None)
 
 
-def _answered(desk: Desk, text: str) -> str:
+def _answered(desk: Desk, text: str, followed: Followed) -> str:
     try:
         asked = LiveRequest.model_validate_json(text)
     except ValidationError as error:
         told = error.errors(include_url=False, include_input=False, include_context=False)[0]
         return _fault(text, f"{'.'.join(map(str, told['loc']))}: {told['msg']}")
     try:
-        return plain_text(desk.works.live.answer(asked))
+        return plain_text(desk.works.live.answer(asked, followed))
     except SidelongError as error:
         return _fault(text, str(error))
 

@@ -16,12 +16,13 @@ from sidelong.lens.coverage import in_image_circle, in_picture
 from sidelong.lens.diffraction import airy_of, pixel_pitch
 from sidelong.lens.falloff import bellows_stops, falloff_stops
 from sidelong.lens.geometry import LensGeometry, geometry_of
+from sidelong.lens.live import follow
 from sidelong.lens.plane import hinge_distance, hinge_line, plane_of_focus
 from sidelong.lens.ring import check_ring, engraved_ring, extension_for
-from sidelong.lens.solve import solve_movement, stops_that_do
+from sidelong.lens.solve import Found, solve_movement, stops_that_do
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Movement, Setting
-from sidelong.lens.wish import Framing, Wish
+from sidelong.lens.wish import Answer, Framing, Wish
 from sidelong.plan.bodies import asked
 from sidelong.plan.chance import ShotChance, plan_chance
 from sidelong.plan.limits import check_limits
@@ -73,6 +74,22 @@ def plan_focus_live(shoot: Shoot, shot: Shot) -> FocusPlan:
     check_limits(shot)
     frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
     return _told(shoot, shot, frame, _solve(shoot, shot, frame, prove=False), NO_CHANCE)
+
+
+def plan_focus_following(shoot: Shoot, shot: Shot, last: Found | None) -> tuple[FocusPlan, Found | None]:
+    """plan_focus_live from the movement found a moment ago on, and what to follow next; within lens.live's tolerance.
+
+    `last` is what the answer before gave, of this shot; None to start afresh, and None back where no movement is
+    looked for. Raises as plan_focus.
+    """
+    check_limits(shot)
+    frame = camera_frame(shot.camera.at, shot.camera.aim, shot.camera.level)
+    if shot.movement is not None or not shot.sharp:
+        return _told(shoot, shot, frame, _solve(shoot, shot, frame, prove=False), NO_CHANCE), None
+    _in_body(shoot, frame, (*shot.sharp, *shot.soft))  # nobody of them behind the camera
+    wish = wish_of(shoot, shot, frame)
+    found = follow(wish, last)
+    return _told(shoot, shot, frame, _as_solved(shoot, shot, frame, wish, found.answer), NO_CHANCE), found
 
 
 def check_focus(shoot: Shoot, shot: Shot) -> None:
@@ -165,7 +182,10 @@ def _target(shoot: Shoot, shot: Shot, frame: BodyFrame, focus_on: str) -> Points
 
 def _find_movement(shoot: Shoot, shot: Shot, frame: BodyFrame, prove: bool) -> _Solved:
     wish = wish_of(shoot, shot, frame)
-    answer = solve_movement(wish, prove)
+    return _as_solved(shoot, shot, frame, wish, solve_movement(wish, prove))
+
+
+def _as_solved(shoot: Shoot, shot: Shot, frame: BodyFrame, wish: Wish, answer: Answer) -> _Solved:
     setting = answer.setting
     focus_on = _sharpest(shot, geometry_of(setting), _in_body(shoot, frame, shot.sharp))
     if shot.focus_stated and shot.focus_on and wish.framing is None:
