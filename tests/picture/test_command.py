@@ -46,7 +46,7 @@ _FOCUS: dict[str, FocusPlan] = {}
 def planned(shoot: Shoot, shot: Shot) -> ShotPlan:
     """The shot with its true focus, with a movement given, and light that is only said, since metering takes long."""
     if shot.id not in _FOCUS:
-        moved = replace(shot, movement=Movement(swing=0.06), f_number=2.8)
+        moved = replace(shot, movement=Movement(swing=0.06), f_number=2**1.5)
         _FOCUS[shot.id] = plan_focus(shoot, moved)
     focus = _FOCUS[shot.id]
     heads = (HeadSetting("key", 0.25, -2.0, 100.0, "", 0.0),)
