@@ -186,13 +186,19 @@ class _Worker:
             self._set((*path, key), to_json(item))
 
     def _set_list(self, path: Path, old: list[Any], value: list[Any]) -> None:
-        """Item by item, so that what stays keeps its spelling; the end of the longer added or taken away."""
-        for k in range(len(old) - 1, len(value) - 1, -1):
+        """Item by item, so that what stays keeps its spelling: between the items that begin and end both, the end of
+        the longer is added or taken away."""
+        shorter = min(len(old), len(value))
+        first = next((k for k in range(shorter) if not same(old[k], value[k])), shorter)
+        room = shorter - first
+        last = next((k for k in range(room) if not same(old[-1 - k], value[-1 - k])), room)
+        ends, wanted = len(old) - last, value[first : len(value) - last]
+        for k in range(ends - 1, first + len(wanted) - 1, -1):
             self._remove((*path, k), keep_empty=bool(value))
-        for k, item in enumerate(value):
-            if k >= len(old):
-                self._add(path, to_json(item), None)
-            elif not same(old[k], item):
+        for k, item in enumerate(wanted, first):
+            if k >= ends:
+                self._add(path, to_json(item), k)
+            else:
                 self._set((*path, k), to_json(item))
 
     def _new_key(self, path: Path, value: Any, spelled: str | None) -> None:

@@ -1,5 +1,6 @@
 /** The people strip's figures: ellipses at the subject, ladders of stops, and the words beside them. */
-import type { DrawnShot, Edit, FocusPoint, LightAnswer, Step, Wanted } from "../api/types";
+import type { Edit, FocusPoint, LightAnswer, Step, Wanted } from "../api/types";
+import { entriesOf, withWho } from "../form/wanted";
 
 /** Height of a head, chin to crown: 0.132 of the stature, common practice in drawing, no source. [share] */
 export const HEAD = 0.132;
@@ -47,12 +48,11 @@ export function ladderOf(light: LightAnswer | undefined, name: string): { rungs:
   return { rungs, total: row.total_stops };
 }
 
-/** The edits that make somebody wanted sharp, soft or neither. */
-export function wantEdits(shot: DrawnShot, path: Step[], name: string, wanted: Wanted): Edit[] {
-  const lists: ["sharp" | "soft", string[]][] = [["sharp", shot.sharp], ["soft", shot.soft]];
-  return lists.flatMap(([key, names]): Edit[] => {
-    const others = names.filter((other) => other !== name);
-    const next = key === wanted ? [...others, name] : others;
-    return next.length === names.length && names.every((n, i) => n === next[i]) ? [] : [{ op: "set", path: [...path, key], value: next }];
+/** The edits that make somebody wanted sharp, soft or neither, of a shot's table in the file. */
+export function wantEdits(shot: Record<string, unknown>, path: Step[], name: string, wanted: Wanted): Edit[] {
+  return (["sharp", "soft"] as const).flatMap((key): Edit[] => {
+    const before = entriesOf(shot[key]);
+    const value = withWho(before, name, key === wanted);
+    return value.length === before.length ? [] : [{ op: "set", path: [...path, key], value }];
   });
 }

@@ -58,7 +58,7 @@ const lightPath = (shotPath: Step[], lights: Table[], light: DrawnLight | undefi
 /** The value at a path of the file; undefined if there is none. */
 export function valueAt(file: Table, path: readonly Step[]): unknown {
   return path.reduce<unknown>((here, step) => {
-    if (typeof step === "object") return list(here).find((item) => item["name"] === step.is || item["id"] === step.is);
+    if (typeof step === "object") return list(here).find((item) => item["name"] === step.is || String(item["id"]) === step.is);
     return (here as Record<string | number, unknown> | undefined)?.[step];
   }, file);
 }
