@@ -17,6 +17,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
+from PIL import Image  # noqa: E402
 from playwright.sync_api import Page, sync_playwright  # noqa: E402
 
 from desk_on_air import desk_on_air  # noqa: E402
@@ -39,6 +40,13 @@ def settled(page: Page, view: str, size: str) -> None:
     if view == "finder":
         page.wait_for_timeout(60_000 if size == "desk" else 25_000)
     page.wait_for_timeout(2500)
+
+
+def smaller(file: Path) -> None:
+    """The same picture in 256 colours, which is enough for a page of docs."""
+    with Image.open(file) as opened:
+        few = opened.convert("RGB").quantize(256, Image.Quantize.MEDIANCUT, dither=Image.Dither.FLOYDSTEINBERG)
+    few.save(file, optimize=True)
 
 
 def traced(page: Page) -> None:
@@ -77,6 +85,7 @@ def main(views: "list[str]") -> int:
                 for view in views or VIEWS:
                     settled(page, view, size)
                     page.screenshot(path=target / f"{view}-{size}.png")
+                    smaller(target / f"{view}-{size}.png")
                     print(f"docs/pictures/desk/{view}-{size}.png", file=sys.stderr)
             browser.close()
     return 0
