@@ -21,6 +21,9 @@ from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.units import f_mark, metres_in_words
 
+WHOLE = {"face": "the whole face", "figure": "the whole figure"}
+"""Parts of a person in words; the eyes need none."""
+
 
 def focus(
     shoot: ShootPath,
@@ -109,8 +112,23 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None
     columns = ("who", "wanted", "comes out", "on the film, µm", "at the eye, mm", "in the picture")
     rows = [_row(p, limit) for p in planned.points]
     show(table("", columns, rows, right=(3, 4)))
+    for words in _parts_in_words(planned):
+        say(f"  {words}")
     airy, pixel = planned.airy * 1e6, planned.pixel * 1e6
     say(f"  limit {limit * 1e6:.0f} µm; apart from that, diffraction {airy:.0f} µm, one pixel {pixel:.1f} µm")
+
+
+def _parts_in_words(planned: FocusPlan) -> list[str]:
+    """What is asked beyond the eyes and beyond "as soft as can be", and what comes of it, a line each."""
+    told = []
+    for wish in planned.reached:
+        sharp, part = wish.wanted == "sharp", WHOLE.get(wish.part, "")
+        if part or (not sharp and wish.limit is not None):
+            figure = f"{wish.reached * 1e6:,.0f} µm at {'most' if sharp else 'least'}"
+            asked = "as soft as can be" if wish.limit is None else f"asked {wish.limit * 1e6:,.0f} µm"
+            short = "" if wish.short == 0.0 else f", missed by {wish.short * 1e6:,.0f} µm"
+            told.append(f"{wish.name}, {part or wish.part} {wish.wanted}: {figure} on the film, {asked}{short}")
+    return told
 
 
 def _chance_in_words(sure: Sureness) -> str:

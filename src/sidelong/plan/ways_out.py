@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from sidelong.errors import Impossible
 from sidelong.frames_of_reference import camera_frame
+from sidelong.plan.asking_less import as_written, eyes_alone, less_blur_for_soft
 from sidelong.plan.focus import check_focus
 from sidelong.plan.lenses import obstacle_at
 from sidelong.shoot.names import point_of
@@ -39,8 +40,8 @@ Trial = tuple[Shot, WayOut]
 
 
 def ways_out(shoot: Shoot, shot: Shot, most: int = 4) -> tuple[WayOut, ...]:
-    """The ways, least trouble first: a stop, less movement or shift, another lens, a turn of the camera, a step, more
-    blur allowed, fewer sharp; several of these together where none does it alone.
+    """The ways, least trouble first: a stop, less movement or shift, another lens, a turn of the camera, a step, less
+    asked of soft ones and of parts, more blur allowed, fewer sharp; several together where none does it alone.
 
     Each has been planned and found to work. Empty when none of those tried does.
     """
@@ -74,6 +75,7 @@ def _trials(shoot: Shoot, shot: Shot) -> Iterator[Trial]:
     yield from _other_lenses(shoot, shot)
     yield from _turned(shoot, shot)
     yield from _steps(shoot, shot)
+    yield from _asking_less(shot)
     yield from _more_blur(shot)
     yield from _fewer(shot)
 
@@ -227,6 +229,11 @@ def _stepped(shoot: Shoot, shot: Shot, step: float, words: str) -> Iterator[Tria
     yield replace(shot, camera=replace(shot.camera, at=stand)), WayOut(said, {"camera.at": at})
 
 
+def _asking_less(shot: Shot) -> Iterator[Trial]:
+    for asked, words, change in (*less_blur_for_soft(shot), *eyes_alone(shot)):
+        yield asked, WayOut(words, change)
+
+
 def _more_blur(shot: Shot) -> Iterator[Trial]:
     for factor in (1.25, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0):
         limit = round(shot.blur_limit * factor * 1e6, 3)
@@ -240,4 +247,7 @@ def _fewer(shot: Shot) -> Iterator[Trial]:
     for name in reversed(shot.sharp) if len(shot.sharp) > 1 else ():
         rest = tuple(n for n in shot.sharp if n != name)
         focus_on = shot.focus_on if shot.focus_stated else rest[0]
-        yield replace(shot, sharp=rest, focus_on=focus_on), WayOut(f"let {name} go soft", {"sharp": list(rest)})
+        yield (
+            replace(shot, sharp=rest, focus_on=focus_on),
+            WayOut(f"let {name} go soft", {"sharp": as_written(shot, rest)}),
+        )
