@@ -45,7 +45,9 @@ def settled(page: Page, view: str, size: str) -> None:
 def smaller(file: Path) -> None:
     """The same picture in 256 colours, which is enough for a page of docs."""
     with Image.open(file) as opened:
-        few = opened.convert("RGB").quantize(256, Image.Quantize.MEDIANCUT, dither=Image.Dither.FLOYDSTEINBERG)
+        full = opened.convert("RGB")
+    palette = full.quantize(256, Image.Quantize.MEDIANCUT)
+    few = full.quantize(palette=palette, dither=Image.Dither.FLOYDSTEINBERG)
     few.save(file, optimize=True)
 
 

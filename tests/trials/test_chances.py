@@ -23,7 +23,7 @@ DRAWS = 40_000
 DOCUMENTED = 0.005
 FEW, ALL = 10, 45
 """Of so many shots about a quarter cannot be had; 30 chances and more are compared in all."""
-SEEDS = [pytest.param(k, marks=pytest.mark.slow) if k >= FEW else k for k in range(ALL)]
+SEEDS = [pytest.param(k, marks=pytest.mark.long) if k >= FEW else k for k in range(ALL)]
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -2,7 +2,7 @@
 
 `widest_f` is never more than 0.1 % above the optimiser's, the softness never more than 1 % below, every limit of the
 lens is held, and neither optimiser nor sampled settings beat a stated bound. A dozen scenes by default, the rest of
-the hundred marked slow.
+the hundred on demand (-m long).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from ray_lens import axis_turned, major_axes, stops_needed
 from sidelong.cli import main
 
 FEW, ALL = 12, 100
-SEEDS = [pytest.param(k, marks=pytest.mark.slow) if k >= FEW else k for k in range(ALL)]
+SEEDS = [pytest.param(k, marks=pytest.mark.long) if k >= FEW else k for k in range(ALL)]
 ANY_STOP = 0.05
 """Stops under this only tell of rounding on either side."""
 SAMPLES = 4000
