@@ -61,6 +61,19 @@ def test_a_least_blur_is_reached_and_told(tmp_path: Path, capsys: pytest.Capture
     )
 
 
+def test_what_comes_of_as_soft_as_can_be_can_be_asked_as_a_least(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, free, _ = focus_of(tmp_path, FOUND, capsys)
+    assert code == 0
+    for share in (0.8, 0.9, 0.97):
+        least = share * free["bound"]["soft_least_um"]
+        text = FOUND.replace('soft = ["Bo"]', f'soft = [{{ who = "Bo", least = {least:.3f} }}]')
+        code, shot, said = focus_of(tmp_path, text, capsys)
+        assert code == 0, said
+        assert all(wish["met"] for wish in shot["wishes"])
+
+
 def test_the_ways_out_of_a_least_blur_beyond_reach_work(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = FOUND.replace(EYES, 'sharp = [{ who = "Ada", part = "face" }, "far wall"]')
     text = text.replace('soft = ["Bo"]', 'soft = [{ who = "Bo", least = 30000 }]')

@@ -103,7 +103,18 @@ def softest(wish: Wish, start: Array, stops: Sequence[float], rotations: Rotatio
     """The best of all choices; None where no choice serves. `start` (q,) is a state in which all are sharp. [m]"""
     aim = aim_of(wish)
     choices, states = _promising(wish, start, stops, rotations, aim)
-    return _best(wish, aim, choices, states) if len(states) else None
+    found = _best(wish, aim, choices, states) if len(states) else None
+    return found if found or not np.any(aim.fixed > 0.0) else _from_least(wish, start, stops, rotations)
+
+
+def _from_least(wish: Wish, start: Array, stops: Sequence[float], rotations: Rotations) -> Soft | None:
+    """The best from states that have the least blurs already: first order, far from any, may not promise them."""
+    choices, states = _promising(wish, start, stops, rotations, Aim(wish.least_blurs, np.zeros(len(wish.soft))))
+    if len(states) == 0:
+        return None
+    share, states = carried(wish, Aim(wish.least_blurs, np.zeros(len(wish.soft))), choices, states)
+    good = np.flatnonzero(share >= 1.0 - _WITHIN)
+    return _best(wish, aim_of(wish), choices.only(good), states[good]) if len(good) else None
 
 
 def near_softest(

@@ -249,5 +249,5 @@ def _not_soft_enough(wish: Wish, share: float) -> Impossible:
     return Impossible(
         f"the soft ones come to {share:.0%} of the least blur that is asked of them, while the sharp ones stay sharp",
         {"share_of_least": share, "least_um": least * 1e6},
-        f"ask for {share:.2f} times as much at most, or allow the sharp ones more blur",
+        f"ask for {math.floor(share * 100) / 100:.2f} times as much at most, or allow the sharp ones more blur",
     )
