@@ -114,3 +114,15 @@ def test_the_card_says_it_in_words(tmp_path: Path, capsys: pytest.CaptureFixture
     card = capsys.readouterr().out
     assert "Ada, the whole face sharp:" in card
     assert "asked 60 µm" in card
+
+
+def test_a_least_blur_that_first_order_from_the_widest_stop_does_not_promise(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["new", str(tmp_path / "demo")]) == 0
+    lines = (tmp_path / "demo" / "shoot.toml").read_text(encoding="utf-8").splitlines(keepends=True)
+    text = "".join(line for line in lines if not line.startswith("aperture = 2.8"))
+    text = text.replace('soft = ["Rui"]', 'soft = [{ who = "Rui", least = 1900 }]')
+    code, shot, said = focus_of(tmp_path / "demo", text, capsys)
+    assert code == 0, said
+    assert all(wish["met"] for wish in shot["wishes"])
