@@ -11,13 +11,13 @@ from sidelong.sheet.drawing import Circle, Drawing, Line, Point, Polygon, Shape,
 from sidelong.sheet.fonts import width_of
 from sidelong.sheet.symbols import person_from_above
 
-_ROW, _WORDS_AT, _COLUMN, _ROWS = 0.24, 0.42, 1.5, 4
+_ROW, _WORDS_AT, _COLUMN, _ROWS, _ACROSS = 0.24, 0.42, 1.2, 3, 4.5
 _METRES_PER_MM = 0.025
 """It is printed at 1:25."""
 
 
 def legend(imperial: bool = False) -> Drawing:
-    """All signs in columns of four, to be printed at 1:25. [m]"""
+    """All signs in columns of three, to be printed at 1:25. [m]"""
     entries: list[tuple[str, list[Shape]]] = []
     for words, pen in (("to be sharp", "sharp person"), ("to be soft", "soft person"), ("neither asked", "person")):
         entries.append((words, list(person_from_above(Person("", (0.2, -0.01, 0.0), -math.pi / 2, height=0.9), pen))))  # type: ignore[arg-type]
@@ -40,8 +40,7 @@ def legend(imperial: bool = False) -> Drawing:
         shapes += [_moved(s, corner) for s in signs]
         width = width_of(words, 2.55) * _METRES_PER_MM
         shapes.append(Text((corner[0] + _WORDS_AT + width / 2, corner[1]), words, "note", fixed=True))
-    columns = math.ceil(len(entries) / _ROWS)
-    return Drawing("Signs", tuple(shapes), (0.0, -_ROW * (_ROWS - 0.5), _COLUMN * columns, _ROW / 2))
+    return Drawing("Signs", tuple(shapes), (0.0, -_ROW * (_ROWS - 0.5), _ACROSS, _ROW / 2))
 
 
 def _moved(shape: Shape, by: Point) -> Shape:
