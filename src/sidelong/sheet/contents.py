@@ -40,7 +40,7 @@ _PICTURE_SHARE, _PICTURE_MOST = 0.60, 84.0
 """Width of a shot's picture over the page's inner width, and its greatest height. [-, mm]"""
 _GUTTER, _UNDER_PICTURE = 6.0, 13.0
 """Between picture and card; words under the picture. [mm]"""
-_NOT_DRAWN_SHOT, _NOT_DRAWN_PLACE = 72.0, 108.0
+_NOT_DRAWN_SHOT, _NOT_DRAWN_PLACE = 72.0, 114.0
 """Height of a page that its margins, titles and words under drawings take. [mm]"""
 
 
