@@ -9,6 +9,8 @@ from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoo
 from sidelong.cli.focus_drawings import print_drawings, print_plans_abreast, write_drawings
 from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.errors import Impossible
+from sidelong.lens.coverage import dark_corners
+from sidelong.lens.geometry import geometry_of
 from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
 from sidelong.plan.order import where_to_focus
@@ -17,7 +19,13 @@ from sidelong.plan.someone_moved import Moved, someone_moved
 from sidelong.plan.sureness import Sureness, plan_sureness
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
 from sidelong.plan.ways_out import ways_out
-from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, movement_to_set, rotation_to_set
+from sidelong.plan.words import (
+    SUPPORT_IN_WORDS,
+    blur_in_words,
+    corners_in_words,
+    movement_to_set,
+    rotation_to_set,
+)
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.units import f_mark, metres_in_words
 
@@ -114,6 +122,9 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None
     show(table("", columns, rows, right=(3, 4)))
     for words in _parts_in_words(planned):
         say(f"  {words}")
+    corners = dark_corners(shot.lens, geometry_of(planned.setting), shot.body.film)
+    if corners:
+        say(f"  {corners_in_words(corners)}")
     airy, pixel = planned.airy * 1e6, planned.pixel * 1e6
     say(f"  limit {limit * 1e6:.0f} µm; apart from that, diffraction {airy:.0f} µm, one pixel {pixel:.1f} µm")
 

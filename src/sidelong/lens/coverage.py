@@ -33,6 +33,13 @@ def in_image_circle(lens: Lens, geometry: LensGeometry, image: ArrayLike) -> NDA
     return np.asarray(forward >= np.linalg.norm(behind, axis=-1) * math.cos(_half_angle(lens)))
 
 
+def dark_corners(lens: Lens, geometry: LensGeometry, film: Film) -> int:
+    """How many of the film's four corners the moved lens leaves dark, outside its image circle."""
+    half = np.array([film.width, film.height]) / 2.0
+    corners = half * np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])
+    return int(np.sum(~in_image_circle(lens, geometry, corners)))
+
+
 def _half_angle(lens: Lens) -> float:
     return math.atan(0.5 * (lens.image_circle or 0.0) / lens.focal_length)
 

@@ -75,6 +75,16 @@ def _turn(rotation: float) -> str:
     return f"{degrees}°"
 
 
+def corners_in_words(dark: int) -> str:
+    """What to know of film corners that the image circle leaves dark; "" when it lights all four."""
+    if not dark:
+        return ""
+    which = (
+        "all four corners" if dark == 4 else "one corner" if dark == 1 else f"{('two', 'three')[dark - 2]} corners"
+    )
+    return f"The image circle leaves {which} of the film dark: less rise, shift or movement, or a crop."
+
+
 def stops_in_words(stops: float) -> str:
     """Stops with a sign, ``+0.3``; ``none`` where no light arrives."""
     return "none" if stops == -math.inf else f"{stops:+.1f}"
