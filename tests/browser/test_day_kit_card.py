@@ -5,16 +5,13 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from at_the_desk import AXE, until
 from desk_on_air import SMALL, DeskOnAir
-from source_tree import ROOT
-
-AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 
 
 @pytest.fixture(scope="module")
@@ -30,15 +27,6 @@ def desk_text() -> str:
 
 def tables(desk_folder: Path) -> dict[str, Any]:
     return tomllib.loads((desk_folder / "shoot.toml").read_text())
-
-
-def until(page: Any, holds: Callable[[], bool]) -> None:
-    """Wait until something holds outside the page."""
-    for _ in range(200):
-        if holds():
-            return
-        page.wait_for_timeout(50)
-    assert holds()
 
 
 def look_at(page: Any, view: str) -> None:

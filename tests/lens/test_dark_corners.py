@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from sidelong.lens.coverage import dark_corners
-from sidelong.lens.geometry import geometry_of
 from sidelong.lens.values import Film, Lens, Movement, Setting
 
 FILM = Film(0.036, 0.024)  # half diagonal 21.63 mm
@@ -13,7 +12,7 @@ FILM = Film(0.036, 0.024)  # half diagonal 21.63 mm
 
 def corners(circle: float | None, movement: Movement = Movement()) -> int:  # noqa: B008 (frozen)
     lens = Lens("moving", 0.045, 2.8, movement=0.15, image_circle=circle)
-    return dark_corners(lens, geometry_of(Setting(lens, movement, 0.0, 2.8)), FILM)
+    return dark_corners(Setting(lens, movement, 0.0, 2.8), FILM)
 
 
 @pytest.mark.parametrize(

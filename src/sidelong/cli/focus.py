@@ -10,7 +10,6 @@ from sidelong.cli.focus_drawings import print_drawings, print_plans_abreast, wri
 from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.errors import Impossible
 from sidelong.lens.coverage import dark_corners
-from sidelong.lens.geometry import geometry_of
 from sidelong.plan.alternatives import plan_alternatives
 from sidelong.plan.focus_answer import focus_answer, refusal, refusal_in_words
 from sidelong.plan.order import where_to_focus
@@ -122,7 +121,7 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None
     show(table("", columns, rows, right=(3, 4)))
     for words in _parts_in_words(planned):
         say(f"  {words}")
-    corners = dark_corners(shot.lens, geometry_of(planned.setting), shot.body.film)
+    corners = dark_corners(planned.setting, shot.body.film)
     if corners:
         say(f"  {corners_in_words(corners)}")
     airy, pixel = planned.airy * 1e6, planned.pixel * 1e6

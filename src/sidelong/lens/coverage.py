@@ -7,8 +7,8 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sidelong.lens.geometry import LensGeometry
-from sidelong.lens.values import Film, Lens
+from sidelong.lens.geometry import LensGeometry, geometry_of
+from sidelong.lens.values import Film, Lens, Setting
 
 Array = NDArray[np.float64]
 
@@ -33,11 +33,11 @@ def in_image_circle(lens: Lens, geometry: LensGeometry, image: ArrayLike) -> NDA
     return np.asarray(forward >= np.linalg.norm(behind, axis=-1) * math.cos(_half_angle(lens)))
 
 
-def dark_corners(lens: Lens, geometry: LensGeometry, film: Film) -> int:
+def dark_corners(setting: Setting, film: Film) -> int:
     """How many of the film's four corners the moved lens leaves dark, outside its image circle."""
     half = np.array([film.width, film.height]) / 2.0
     corners = half * np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])
-    return int(np.sum(~in_image_circle(lens, geometry, corners)))
+    return int(np.sum(~in_image_circle(setting.lens, geometry_of(setting), corners)))
 
 
 def _half_angle(lens: Lens) -> float:

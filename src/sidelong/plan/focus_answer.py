@@ -9,7 +9,6 @@ from sidelong.errors import Impossible
 from sidelong.lens.axis import engraved, movement_and_rotation
 from sidelong.lens.chance import SUPPORTS, SWAY, Sway
 from sidelong.lens.coverage import dark_corners
-from sidelong.lens.geometry import geometry_of
 from sidelong.lens.tolerance import Lean, Slack
 from sidelong.lens.values import Setting
 from sidelong.plan.sureness import Sureness
@@ -26,7 +25,7 @@ def focus_answer(
     return {
         "id": shot.id,
         **setting_answer(planned),
-        "corners_dark": dark_corners(shot.lens, geometry_of(planned.setting), shot.body.film),
+        "corners_dark": dark_corners(planned.setting, shot.body.film),
         "frames_to_take": planned.frames_to_take,
         "bound": {
             "widest_f": planned.widest_f,

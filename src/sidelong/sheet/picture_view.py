@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sidelong.lens.blur import blur
-from sidelong.lens.coverage import in_image_circle
+from sidelong.lens.coverage import dark_corners, in_image_circle
 from sidelong.lens.geometry import LensGeometry, geometry_of
 from sidelong.people.eyes import eyes, face
 from sidelong.people.figure import figure
@@ -138,9 +138,8 @@ def _circle(plan: ShotPlan, glass: LensGeometry) -> list[Shape]:
     if lens.image_circle is None:
         return []
     half = np.array([film.width, film.height]) / 2
-    corners = half * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
     middle = np.zeros(2)
-    if np.all(in_image_circle(lens, glass, corners)) or not bool(in_image_circle(lens, glass, middle)):
+    if not dark_corners(plan.focus.setting, film) or not bool(in_image_circle(lens, glass, middle)):
         return []
     turn = np.linspace(0.0, 2.0 * math.pi, 181)
     ways = np.stack([np.cos(turn), np.sin(turn)], axis=1)

@@ -9,7 +9,6 @@ from typing import Any
 from sidelong.colour.light_colour import LightColour
 from sidelong.lens.axis import movement_and_rotation
 from sidelong.lens.coverage import dark_corners
-from sidelong.lens.geometry import geometry_of
 from sidelong.light.power import power_in_words
 from sidelong.plan.order import where_to_focus
 from sidelong.plan.stage import head_names
@@ -71,7 +70,7 @@ def fine_print(plan: ShotPlan) -> list[str]:
         f"Principal point to film {focus.film_distance * 1e3:.2f} mm; bellows cost "
         f"{abs(focus.bellows_stops):.2f} stop, counted in.",
     ]
-    dark = dark_corners(plan.shot.lens, geometry_of(focus.setting), plan.shot.body.film)
+    dark = dark_corners(focus.setting, plan.shot.body.film)
     sentences += [corners_in_words(dark)] if dark else []
     if focus.widest_f is not None:
         proved = (

@@ -1,6 +1,6 @@
 /** The ways to the server: requests that answer in JSON, the stream of events, the websocket that follows a drag. */
 import type {
-  Day, DeskEvent, Edit, EditsDone, EditsRefused, Fault, Focus, LightAnswer, LiveAnswer, Me, Refusal, ShootState, Sun,
+  Day, DeskEvent, Edit, EditsDone, EditsRefused, Fault, Focus, LightAnswer, LiveAnswer, Me, PictureEntry, Refusal, ShootState, Sun,
 } from "./types";
 
 /** The server said no: in words, with the file's faults, the clashing paths, or ways out where there are any. */
@@ -64,7 +64,8 @@ export async function bytes(path: string): Promise<ArrayBuffer> {
   return (await answer("GET", path)).arrayBuffer();
 }
 
-const of = (shot: string) => `api/shots/${encodeURIComponent(shot)}`;
+/** Where the server answers for one shot. */
+export const of = (shot: string) => `api/shots/${encodeURIComponent(shot)}`;
 
 export const getShoot = () => ask<ShootState>("GET", "api/shoot");
 export const getFocus = (shot: string) => ask<Focus>("GET", `${of(shot)}/focus`);
@@ -72,6 +73,8 @@ export const getLight = (shot: string) => ask<LightAnswer>("GET", `${of(shot)}/l
 export const meterLight = (shot: string) => ask<LightAnswer>("POST", `${of(shot)}/light`);
 export const getSun = (when: string) => ask<Sun>("GET", `api/sun?when=${encodeURIComponent(when)}`);
 export const getDay = (date: string) => ask<Day>("GET", `api/day?date=${encodeURIComponent(date)}`);
+export const getPictures = () => ask<PictureEntry[]>("GET", "api/pictures");
+export const tracePicture = (shot: string, quality: PictureEntry["quality"]) => ask<PictureEntry>("POST", "api/pictures", { shot, quality });
 export const getMe = () => ask<Me>("GET", "api/me");
 
 /** Save edits on top of the revision `base`. */

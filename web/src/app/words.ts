@@ -14,6 +14,12 @@ export function length(metres: number, digits = 2): string {
   return (metres < 0 ? "−" : "") + words.filter(Boolean).join(" ");
 }
 
+/** "07:05" of a minute of the day. */
+export function clockOf(minute: number): string {
+  const whole = Math.round(minute);
+  return `${String(Math.floor(whole / 60)).padStart(2, "0")}:${String(whole % 60).padStart(2, "0")}`;
+}
+
 /** Angles with a true minus sign: "−4.0°". */
 export const degrees = (angle: number, digits = 1) => `${signed(angle, digits)}°`;
 

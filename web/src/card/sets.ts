@@ -1,12 +1,10 @@
 /** The set card's traffic and small memory: cards, takes, sharing; which steps are ticked is kept by this browser. */
-import { ask } from "../api/client";
+import { ask, of } from "../api/client";
 import type { Card, Take } from "../api/types";
 import type { components } from "../api/schema";
 
 export type Share = components["schemas"]["Share"];
 export type Device = components["schemas"]["Device"];
-
-const of = (shot: string) => `api/shots/${encodeURIComponent(shot)}`;
 
 export const getCard = (shot: string) => ask<Card>("GET", `${of(shot)}/card`);
 export const getTakes = () => ask<Take[]>("GET", "api/takes");

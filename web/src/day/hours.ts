@@ -1,16 +1,11 @@
 /** Hours of a day: from ISO times to minutes and back, and the span of the day that is worth drawing. */
 import type { Day } from "../api/types";
+import { clockOf } from "../app/words";
 
 /** Minutes since midnight, local time, of an ISO time such as "2026-03-14T07:05:00+01:00". */
 export function minuteOf(when: string): number {
   const clock = when.slice(11);
   return Number(clock.slice(0, 2)) * 60 + Number(clock.slice(3, 5)) + (Number(clock.slice(6, 8)) || 0) / 60;
-}
-
-/** "07:05" of a minute. */
-export function clockOf(minute: number): string {
-  const whole = Math.round(minute);
-  return `${String(Math.floor(whole / 60)).padStart(2, "0")}:${String(whole % 60).padStart(2, "0")}`;
 }
 
 /** The time of the file at another minute of the same day, without an offset: the place's zone holds. */

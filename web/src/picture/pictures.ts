@@ -10,8 +10,6 @@ export const QUALITIES: readonly { quality: Quality; name: string; about: string
   { quality: "fine", name: "Fine", about: "large, many minutes" },
 ];
 
-export const listPictures = () => ask<PictureEntry[]>("GET", "api/pictures");
-export const tracePicture = (shot: string, quality: Quality) => ask<PictureEntry>("POST", "api/pictures", { shot, quality });
 export const dropPicture = (id: string) => ask<unknown>("DELETE", `api/pictures/${encodeURIComponent(id)}`);
 
 /** Where a picture's pixels are; while it is being traced, those so far, fetched anew as it goes on. */
