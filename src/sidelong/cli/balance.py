@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, show, table, talk
@@ -16,6 +15,7 @@ from sidelong.cli.light_words import (
     settings_in_words,
     wish_rows,
 )
+from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.day.cautions import cautions
 from sidelong.day.loads import Load, load_in_words, loads
 from sidelong.errors import InputFault, NoBalance
@@ -37,7 +37,7 @@ from sidelong.units import F_THIRDS, f_mark, iso_mark, shutter_mark, true_f_numb
 
 
 def balance(
-    shoot: Path, /, *, shot: str | None = None, hold: str | None = None, write: bool = False, json: bool = False
+    shoot: ShootPath, /, *, shot: ShotId = None, hold: str | None = None, write: bool = False, json: AsJson = False
 ) -> None:
     """The powers, shutter, ISO, stop, ND, gels and distances that meet every wish for the light.
 
@@ -46,16 +46,10 @@ def balance(
 
     Parameters
     ----------
-    shoot
-        The shoot's folder, or its file.
-    shot
-        Only this shot, by its id.
     hold
         A strobe whose power shall be the same in every shot.
     write
         Put what was found into the shoot file; comments stay, and the version before is kept beside it.
-    json
-        Print one JSON object.
 
     Raises
     ------
