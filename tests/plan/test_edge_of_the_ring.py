@@ -1,13 +1,11 @@
 """Shots whose ring stands at or just past infinity, which the solver and the ways out must survive."""
 
-from pathlib import Path
-
 import pytest
 
 from sidelong.errors import Impossible
 from sidelong.plan.focus import plan_focus
 from sidelong.plan.ways_out import ways_out
-from sidelong.shoot.check import check
+from written import shoot_of
 
 ROW = """
 sidelong = 1
@@ -42,13 +40,6 @@ aperture = 8
 at = [0, 0, 1.666]
 aim = [0, 4, 1.4]
 """
-
-
-def shoot_of(folder: Path, text: str):
-    (folder / "shoot.toml").write_text(text)
-    checked = check(folder / "shoot.toml")
-    assert checked.shoot is not None, checked.faults
-    return checked.shoot
 
 
 @pytest.mark.parametrize("aperture", ["aperture = 7.1", "aperture = 8", "aperture = 11", ""])

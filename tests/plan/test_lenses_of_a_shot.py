@@ -1,13 +1,12 @@
 """The same shot through every lens: where a longer one has the stronger effect, and where it has not."""
 
 import json
-from pathlib import Path
 
 import pytest
 
 from sidelong.cli import main
 from sidelong.plan.lenses import effect_of_length, plan_lenses
-from sidelong.shoot.check import load
+from written import shoot_of
 
 SCENE = """
 sidelong = 1
@@ -53,13 +52,8 @@ swing = 5
 """
 
 
-def shoot_of(folder: Path):
-    (folder / "shoot.toml").write_text(SCENE)
-    return load(folder)
-
-
 def test_a_longer_lens_is_stronger_on_the_background_and_not_in_the_row(tmp_path):
-    shoot = shoot_of(tmp_path)
+    shoot = shoot_of(tmp_path, SCENE)
     effect = effect_of_length(plan_lenses(shoot, shoot.shots[0]))
     assert effect is not None
     assert (effect.shortest.id, effect.longest.id) == ("short", "long")
@@ -71,7 +65,7 @@ def test_a_longer_lens_is_stronger_on_the_background_and_not_in_the_row(tmp_path
 
 
 def test_the_command_tells_the_rule_and_where_it_holds(tmp_path, capsys):
-    shoot_of(tmp_path)
+    shoot_of(tmp_path, SCENE)
     assert main(["lenses", str(tmp_path)]) == 0
     told = " ".join(capsys.readouterr().out.split())
     assert "true of the background, not of the row" in told

@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,7 +16,7 @@ from sidelong.plan.lenses import plan_lenses
 from sidelong.plan.sureness import plan_sureness
 from sidelong.plan.walk import plan_walk
 from sidelong.plan.ways_out import ways_out
-from sidelong.shoot.check import check
+from written import shoot_of
 
 ROW = """
 sidelong = 1
@@ -64,13 +63,6 @@ iso = 100
 at = [0.0, 0.0, 1.3]
 aim = [0.0, 3.0, 1.3]
 """
-
-
-def shoot_of(folder: Path, text: str):
-    (folder / "shoot.toml").write_text(text)
-    checked = check(folder / "shoot.toml")
-    assert checked.shoot is not None, checked.faults
-    return checked.shoot
 
 
 def test_a_correction_by_eye_points_the_right_way(tmp_path):

@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from sidelong.errors import ShootFault
 from sidelong.people.eyes import eyes
-from sidelong.shoot.check import check, load
+from sidelong.shoot.check import check
 from sidelong.shoot.compose_shot import swing_and_tilt
 from sidelong.shoot.names import point_of, points_of
 from sidelong.shoot.starter import starter_text
 from sidelong.shoot.surfaces import bounce_point
-from sidelong.shoot.values import Shoot
 from sidelong.units import true_f_number, true_iso, true_shutter
+from written import shoot_of
 
 LEAST = """\
 sidelong = 1
@@ -34,11 +34,6 @@ sharp = "Ada"
 [shots.camera]
 at = [0, 0, 1.6]
 """
-
-
-def shoot_of(tmp_path: Path, text: str) -> Shoot:
-    (tmp_path / "shoot.toml").write_text(text, encoding="utf-8")
-    return load(tmp_path)
 
 
 def doubts_of(tmp_path: Path, text: str) -> str:
