@@ -2,11 +2,14 @@
 
 The unknowns are scaled to the box they lie in, whose corner of least cost is where every programme starts: there the
 multipliers are right and rows may be violated. A pivot lets the worst row in and the row whose multiplier runs out
-first go. The cost only rises on the way, so that wherever it stops the cost reached is a true bound from below.
+first go. The cost only rises on the way, so that wherever it stops the cost reached is a true bound from below. What
+is returned as a bound is worked out once more from the multipliers and the rows as they were given, so that no
+rounding on the way enters it: for any multipliers y >= 0, cost . x >= -y . right - |cost + y . rows| over the unit box.
 Programmes of four or five unknowns and thirty rows take ten pivots; a library takes each of them singly, at ten times
 the time (docs/decisions/0022-many-small-programmes.md).
 
-Source: the dual simplex method of Lemke, Naval Research Logistics Quarterly 1 (1954) 36, from memory.
+Source: the dual simplex method of Lemke, Naval Research Logistics Quarterly 1 (1954) 36, from memory; the bound after
+Neumaier and Shcherbina, Mathematical Programming 99 (2004) 283, from memory.
 """
 
 from __future__ import annotations
@@ -49,8 +52,8 @@ def lowest(
 
     Parameters
     ----------
-    cost : (n,) float array
-        The same for all. [-]
+    cost : (n,) or (B, n) float array
+        The same for all, or each its own. [-]
     rows, right : (B, m, n) and (B, m) float arrays
         [-]
     low, high : (B, n) float arrays
@@ -71,18 +74,19 @@ def lowest(
     size = np.where(reach > 0.0, reach, 1.0)
     scaled, ends = scaled / size[:, :, None], ends / size
     empty |= (ends < -1.0 - _FEASIBLE).any(axis=1)
-    slope = cost * half
+    slope = np.broadcast_to(cost, low.shape) * half
     largest = np.abs(slope).max(axis=1, initial=0.0)
     worth = np.where(largest > 0.0, largest, 1.0)
     slope = slope / worth[:, None]
     table = _Table.of(slope, scaled, ends, guess)
-    xi, reached, active = _pivot(table, slope, empty)
-    x = middle + half * xi
-    tilt = 4.0 * _TILT * cost.size
-    bound = np.where(np.isfinite(reached), (reached - tilt) * worth + middle @ cost, np.inf)
+    rows_and_ends = table.rows, table.ends
+    end = _pivot(table, slope, empty)
+    reached = _certain(rows_and_ends, slope, end)
+    x = middle + half * end.at
+    bound = np.where(np.isfinite(reached), reached * worth + (middle * cost).sum(axis=1), np.inf)
     bound[empty] = np.inf
     x[~np.isfinite(bound)] = np.nan
-    return Corners(x, bound, active)
+    return Corners(x, bound, end.active)
 
 
 @dataclass
@@ -128,23 +132,57 @@ class _Table:
         self.multiplier = np.where(sound[:, None], multiplier, self.multiplier)
         self.active = np.where(sound[:, None], guess, self.active)
 
+    def leave(self, which: NDArray[np.bool_], live: NDArray[np.int64], end: _End) -> None:
+        """Write down where some of the programmes, those of numbers `live[which]`, have come to."""
+        ended = live[which]
+        end.at[ended], end.active[ended] = self.at[which], self.active[which]
+        end.multiplier[ended] = self.multiplier[which]
+
     def keep(self, which: NDArray[np.bool_]) -> None:
         """Go on with some of the programmes only."""
         self.rows, self.ends, self.at = self.rows[which], self.ends[which], self.at[which]
         self.inverse, self.multiplier, self.active = self.inverse[which], self.multiplier[which], self.active[which]
 
 
-def _pivot(table: _Table, slope: Array, empty: NDArray[np.bool_]) -> tuple[Array, Array, NDArray[np.int64]]:
-    """Corners xi (B, n) of least cost, the costs reached (B,), inf where nothing is feasible, and the active rows."""
+@dataclass
+class _End:
+    """Where B programmes end: the corner (B, n), its rows' multipliers (B, n) and numbers (B, n). And where no step
+    was left: the row that cannot be fulfilled (B,), -1 for none, as the sum (B, n) of the active ones that it is."""
+
+    at: Array
+    multiplier: Array
+    active: NDArray[np.int64]
+    refused: NDArray[np.int64]
+    share: Array
+
+
+def _certain(rows_and_ends: tuple[Array, Array], slope: Array, end: _End) -> Array:
+    """Costs (B,) over the unit box that nothing undercuts, inf where nothing fulfils every row; only multipliers and
+    shares are taken over from the way there, whatever their rounding."""
+    rows, ends = rows_and_ends
+    here = np.arange(len(slope))
+    active, right = rows[here[:, None], end.active], ends[here[:, None], end.active]
+    rest = slope + (end.multiplier[:, None, :] @ active)[:, 0]
+    bound = -(end.multiplier * right).sum(axis=1) - np.abs(rest).sum(axis=1)
+    if (end.refused >= 0).any():
+        rest = rows[here, end.refused] - (end.share[:, None, :] @ active)[:, 0]
+        least = (end.share * right).sum(axis=1) - np.abs(rest).sum(axis=1)
+        bound = np.where((end.refused >= 0) & (least > ends[here, end.refused]), np.inf, bound)
+    return np.asarray(bound)
+
+
+def _pivot(table: _Table, slope: Array, empty: NDArray[np.bool_]) -> _End:
+    """Corners of least cost; those that are `empty` are left."""
     count = len(slope)
-    final_x, final_cost, final_active = table.at.copy(), np.full(count, np.inf), table.active.copy()
+    none = np.full(count, -1)
+    end = _End(table.at.copy(), table.multiplier.copy(), table.active.copy(), none, np.zeros_like(table.at))
     live = np.arange(count)
     if empty.any():
         live = np.flatnonzero(~empty)
         table.keep(~empty)
     for _ in range(_MOST_PIVOTS):
         if len(live) == 0:
-            return final_x, final_cost, final_active
+            return end
         here = np.arange(len(live))
         over = (table.rows @ table.at[:, :, None])[:, :, 0] - table.ends
         worst = over.argmax(axis=1)
@@ -158,13 +196,13 @@ def _pivot(table: _Table, slope: Array, empty: NDArray[np.bool_]) -> tuple[Array
         done = much <= _FEASIBLE
         closed = done | ~np.isfinite(step)
         if closed.any():
-            ended = live[done]
-            final_x[ended], final_active[ended] = table.at[done], table.active[done]
-            final_cost[ended] = (table.at[done] * slope[ended]).sum(axis=1)
+            table.leave(closed, live, end)
+            stuck = closed & ~done
+            end.refused[live[stuck]], end.share[live[stuck]] = worst[stuck], np.minimum(share[stuck], 0.0)
             keep = ~closed
             live = live[keep]
             if len(live) == 0:
-                return final_x, final_cost, final_active
+                return end
             table.keep(keep)
             much, share, out, step, worst = much[keep], share[keep], out[keep], step[keep], worst[keep]
             here = np.arange(len(live))
@@ -175,6 +213,5 @@ def _pivot(table: _Table, slope: Array, empty: NDArray[np.bool_]) -> tuple[Array
         table.multiplier = np.maximum(table.multiplier - step[:, None] * share, 0.0)
         table.multiplier[here, out] = step
         table.active[here, out] = worst
-    final_x[live], final_active[live] = table.at, table.active
-    final_cost[live] = (table.at * slope[live]).sum(axis=1)
-    return final_x, final_cost, final_active
+    table.leave(np.ones(len(live), bool), live, end)
+    return end
