@@ -19,6 +19,11 @@ export interface Selection {
 export type Units = "metric" | "imperial";
 export type Theme = "auto" | "light" | "dark";
 
+type Allowed = (faults: readonly Fault[]) => boolean;
+const never: Allowed = () => false;
+/** Whatever faults there are. */
+export const always: Allowed = () => true;
+
 /** A clash with what was saved since, and what to do about it. */
 export interface Clash {
   label: string;
@@ -120,8 +125,8 @@ class Desk {
     this.faults = [];
   }
 
-  /** Save edits. The answer tells whether they are in the file. */
-  edit(label: string, edits: Edit[], allowFaults = false): Promise<boolean> {
+  /** Save edits; `allowFaults` tells whether the file may have these faults. The answer tells whether they are in the file. */
+  edit(label: string, edits: Edit[], allowFaults: Allowed = never): Promise<boolean> {
     return this.queue(label, edits, "do", allowFaults);
   }
 
@@ -210,17 +215,21 @@ class Desk {
   }
 
   /** Edits are saved one after another, each on top of the revision that the one before it made. */
-  private queue(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults = false): Promise<boolean> {
+  private queue(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: Allowed = how === "do" ? never : always): Promise<boolean> {
     this.saving += 1;
     const saved = this.line.then(() => this.save(label, edits, how, allowFaults));
     this.line = saved.catch(() => undefined);
     return saved;
   }
 
-  private async save(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: boolean): Promise<boolean> {
+  private async save(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: Allowed): Promise<boolean> {
     const base = this.shoot?.revision ?? 0;
     try {
-      const done = await postEdits(base, label, edits, allowFaults);
+      const done = await postEdits(base, label, edits, allowFaults === always).catch((error: unknown) => {
+        const bearable = error instanceof Refused && error.faults.length > 0 && allowFaults(error.faults);
+        if (!bearable) throw error;
+        return postEdits(base, label, edits, true);
+      });
       this.history.keep(label, done.inverse, how);
       this.faults = [];
       await this.refresh();

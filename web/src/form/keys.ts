@@ -28,25 +28,45 @@ export const KIT = {
   filters: "FilterTable", power: "PowerTable", haze: "HazeTable",
 } as const;
 
-/** Lists whose items are things on the plan and have their own forms. */
-export const ELSEWHERE = new Set(["lights", "openings", "rooms", "blocks", "meshes", "people", "marks", "shots", "readings", "kit", "sidelong"]);
+/** The key under which a table that was written as one value goes on, as in `finish = "lime wash"`. */
+export const IN_SHORT: Record<string, string> = { FinishTable: "all", BounceTable: "surface" };
 
-/** What a person typed as the file's value: a number, a list in brackets or with commas, else words; null: left out. */
+/** Lists whose items are things on the plan and have their own forms. */
+export const ELSEWHERE = new Set(["lights", "openings", "rooms", "blocks", "meshes", "people", "marks", "shots", "kit", "sidelong"]);
+
+/** What a person typed as the file's value: a number, true or false, a list in brackets or with commas, else words; null: left out. */
 export function typed(text: string, key: Key): unknown {
   const bare = text.trim();
   if (bare === "") return null;
-  const listed = bare.replace(/^\[|\]$/g, "");
-  if ((key.kind === "list" || key.kind === "aim") && listed.includes(",")) return listed.split(",").map((part) => one(part.trim()));
   if (key.kind === "name" || key.kind === "text" || key.kind === "word") return bare;
+  if (bare.startsWith("[") && bare.endsWith("]") && key.kind !== "aim" && parted(bare).length === 1) return listed(bare);
+  if ((key.kind === "list" || key.kind === "aim") && bare.includes(",")) return listed(parted(bare).length === 1 && bare.startsWith("[") ? bare : `[${bare}]`);
   return one(bare);
 }
 
-const one = (text: string): unknown => (/^[-−+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(text) ? Number(text.replace("−", "-")) : text);
+/** Parts between the commas that stand in no bracket. */
+function parted(text: string): string[] {
+  const parts = [""];
+  let depth = 0;
+  for (const letter of text) {
+    depth += letter === "[" ? 1 : letter === "]" ? -1 : 0;
+    if (letter === "," && depth === 0) parts.push("");
+    else parts[parts.length - 1] += letter;
+  }
+  return parts.map((part) => part.trim()).filter((part, at) => part !== "" || at < parts.length - 1);
+}
+
+const listed = (text: string): unknown[] => parted(text.replace(/^\[|\]$/g, "")).map((part) => (/^\[.*\]$/.test(part) ? listed(part) : one(part)));
+
+function one(text: string): unknown {
+  if (text === "true" || text === "false") return text === "true";
+  return /^[-−+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(text) ? Number(text.replace("−", "-")) : text.replace(/^(["'])(.*)\1$/, "$2");
+}
 
 /** The file's value as it is typed. */
 export function written(value: unknown): string {
   if (value === undefined || value === null) return "";
-  if (Array.isArray(value)) return value.map(written).join(", ");
+  if (Array.isArray(value)) return value.map((item) => (Array.isArray(item) ? `[${written(item)}]` : written(item))).join(", ");
   return typeof value === "object" ? JSON.stringify(value) : String(value);
 }
 

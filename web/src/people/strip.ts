@@ -1,6 +1,5 @@
 /** The people strip's figures: ellipses at the subject, ladders of stops, and the words beside them. */
-import type { Edit, FocusPoint, LightAnswer, Step, Wanted } from "../api/types";
-import { entriesOf, withWho } from "../form/wanted";
+import type { FocusPoint, LightAnswer } from "../api/types";
 
 /** Height of a head, chin to crown: 0.132 of the stature, common practice in drawing, no source. [share] */
 export const HEAD = 0.132;
@@ -46,13 +45,4 @@ export function ladderOf(light: LightAnswer | undefined, name: string): { rungs:
   if (!row) return null;
   const rungs = row.lights.filter((l) => l.stops !== null && Number.isFinite(l.stops)).map((l) => ({ name: l.name, stops: l.stops as number, flash: "flat_lxs" in l }));
   return { rungs, total: row.total_stops };
-}
-
-/** The edits that make somebody wanted sharp, soft or neither, of a shot's table in the file. */
-export function wantEdits(shot: Record<string, unknown>, path: Step[], name: string, wanted: Wanted): Edit[] {
-  return (["sharp", "soft"] as const).flatMap((key): Edit[] => {
-    const before = entriesOf(shot[key]);
-    const value = withWho(before, name, key === wanted);
-    return value.length === before.length ? [] : [{ op: "set", path: [...path, key], value }];
-  });
 }

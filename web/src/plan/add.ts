@@ -1,8 +1,8 @@
 /** What can be added to the shoot, with values that stand on their own until they are changed. */
 import type { Edit, Pair, Triple } from "../api/types";
 import type { Selection } from "../app/state.svelte";
-import { mm } from "./geometry";
-import type { Source } from "./things";
+import { moved, spelledAll } from "./lengths";
+import { namesOf, pathOf, valueAt, type Source } from "./things";
 
 export interface Made {
   words: string;
@@ -27,23 +27,26 @@ export function fresh(word: string, taken: readonly string[]): string {
   }
 }
 
+/** Lengths of something new, in the units that the shoot is in. */
+const put = (source: Source, lengths: readonly number[]) => spelledAll(lengths, undefined, source.drawn.imperial);
+
 const everyone = (source: Source) => [...source.drawn.people, ...source.drawn.marks].map((thing) => thing.name);
 
 function person(source: Source, [x, y]: Pair): Made {
   const name = fresh("Person", everyone(source));
-  return { words: name, selection: { kind: "person", name }, edits: [{ op: "add", path: ["people"], value: { name, at: [mm(x), mm(y)] } }] };
+  return { words: name, selection: { kind: "person", name }, edits: [{ op: "add", path: ["people"], value: { name, at: put(source, [x, y]) } }] };
 }
 
 function mark(source: Source, [x, y]: Pair): Made {
   const name = fresh("Mark", everyone(source));
-  return { words: name, selection: { kind: "mark", name }, edits: [{ op: "add", path: ["marks"], value: { name, at: [mm(x), mm(y), 1] } }] };
+  return { words: name, selection: { kind: "mark", name }, edits: [{ op: "add", path: ["marks"], value: { name, at: put(source, [x, y, 1]) } }] };
 }
 
 function room(source: Source): Made {
   const rooms = source.drawn.place.rooms;
   const name = fresh("room", rooms.map((r) => r.name));
   const right = rooms.length ? Math.max(...rooms.map((r) => r.at[0] + r.size[0] + r.thickness)) + 0.5 : 0;
-  return { words: name, selection: { kind: "room", name }, edits: [{ op: "add", path: ["place", "rooms"], value: { name, at: [mm(right), 0], size: [6, 4, 2.6] } }] };
+  return { words: name, selection: { kind: "room", name }, edits: [{ op: "add", path: ["place", "rooms"], value: { name, at: put(source, [right, 0]), size: put(source, [6, 4, 2.6]) } }] };
 }
 
 function opening(source: Source, _middle: Pair, chosen: Selection | null): Made {
@@ -52,14 +55,14 @@ function opening(source: Source, _middle: Pair, chosen: Selection | null): Made 
   const index = Math.max(0, host);
   const name = fresh("window", rooms.flatMap((r) => r.openings.map((o) => o.name)));
   const wide = Math.min(1.2, (rooms[index]?.size[0] ?? 4) / 2);
-  const value = { name, wall: "near", kind: "window", at: [mm(((rooms[index]?.size[0] ?? 4) - wide) / 2), 0.9], size: [mm(wide), 1.2], glass: 0.85 };
+  const value = { name, wall: "near", kind: "window", at: put(source, [((rooms[index]?.size[0] ?? 4) - wide) / 2, 0.9]), size: put(source, [wide, 1.2]), glass: 0.85 };
   const edits: Edit[] = rooms.length ? [] : room(source).edits;
   return { words: name, selection: { kind: "opening", name }, edits: [...edits, { op: "add", path: ["place", "rooms", index, "openings"], value }] };
 }
 
 function block(source: Source, [x, y]: Pair): Made {
   const name = fresh("crate", source.drawn.place.blocks.map((b) => b.name));
-  return { words: name, selection: { kind: "block", name }, edits: [{ op: "add", path: ["place", "blocks"], value: { name, kind: "crate", at: [mm(x), mm(y)], size: [0.8, 0.5, 0.4] } }] };
+  return { words: name, selection: { kind: "block", name }, edits: [{ op: "add", path: ["place", "blocks"], value: { name, kind: "crate", at: put(source, [x, y]), size: put(source, [0.8, 0.5, 0.4]) } }] };
 }
 
 function light(source: Source): Made {
@@ -71,11 +74,10 @@ function light(source: Source): Made {
   const way: Pair = [to[0] - from[0], to[1] - from[1]];
   const far = Math.hypot(...way) || 1;
   // beside the one looked at, on the camera's right and nearer: where a key is first put down
-  const at = [mm(to[0] - way[0] * 0.35 + (way[1] / far) * 1.2), mm(to[1] - way[1] * 0.35 - (way[0] / far) * 1.2), 2];
+  const at = put(source, [to[0] - way[0] * 0.35 + (way[1] / far) * 1.2, to[1] - way[1] * 0.35 - (way[0] / far) * 1.2, 2]);
   const who = shot?.sharp[0] ?? source.drawn.people[0]?.name;
-  const value = { strobe: id, at, ...(who ? { aim: who, target: { who, stops: 0 } } : { aim: [mm(to[0]), mm(to[1]), mm(to[2])], power: 0.5 }) };
-  const same = (shot?.lights ?? []).filter((l) => l.strobe === id).length;
-  return { words: `a light, ${id}`, selection: { kind: "light", name: same ? `${id} ${same + 1}` : id }, edits: [...edits, { op: "add", path: [...source.shotPath, "lights"], value }] };
+  const value = { strobe: id, at, ...(who ? { aim: who, target: { who, stops: 0 } } : { aim: put(source, to), power: 0.5 }) };
+  return { words: `a light, ${id}`, selection: { kind: "light", name: lightNamed(source, value, (shot?.lights ?? []).length) }, edits: [...edits, { op: "add", path: [...source.shotPath, "lights"], value }] };
 }
 
 function shot(source: Source, middle: Pair): Made {
@@ -84,7 +86,7 @@ function shot(source: Source, middle: Pair): Made {
   const edits: Edit[] = kitOf(source, "lenses").length ? [] : [{ op: "add", path: ["kit", "lenses"], value: LENS }];
   const lens = String(kitOf(source, "lenses")[0]?.["id"] ?? LENS.id);
   const body = kitOf(source, "bodies")[0]?.["id"];
-  const camera = now ? { at: now.camera.at.map(mm), aim: now.camera.aim.map(mm) } : { at: [mm(middle[0]), mm(middle[1] - 2), 1.5], aim: [mm(middle[0]), mm(middle[1]), 1.4] };
+  const camera = now ? { at: put(source, now.camera.at), aim: put(source, now.camera.aim) } : { at: put(source, [middle[0], middle[1] - 2, 1.5]), aim: put(source, [middle[0], middle[1], 1.4]) };
   const value = { id, ...(now ? { when: now.when.slice(0, 19) } : {}), ...(body ? { body } : {}), lens: now?.lens ?? lens, sharp: source.drawn.people.slice(0, 1).map((p) => p.name), camera };
   return { words: id, selection: { kind: "shot", name: id }, edits: [...edits, { op: "add", path: ["shots"], value }] };
 }
@@ -119,3 +121,26 @@ export const additions: readonly Addition[] = [
   piece("power", "Power", { id: "socket", kind: "mains", watts: 2300 }),
   piece("haze", "Haze", { id: "haze machine", fluid: "glycol" }),
 ];
+
+/** The same thing once more, half a metre to the right, after it in the file; null for what there is one of. */
+export function again(source: Source, thing: Selection): Made | null {
+  const path = pathOf(source, thing);
+  const value = path && thing.kind !== "camera" && thing.kind !== "place" ? valueAt(source.file, path) : undefined;
+  if (!path || !value || typeof value !== "object") return null;
+  const copy = structuredClone(value) as Table;
+  const stem = thing.name.replace(/^[a-z]+\//, "").replace(/ \d+$/, "");
+  const name = fresh(stem, namesOf(source, thing));
+  if (thing.kind !== "light") copy[thing.kind === "shot" || thing.kind === "kit" ? "id" : "name"] = name;
+  if (Array.isArray(copy["at"]) && thing.kind !== "opening") copy["at"] = moved(copy["at"], [0.5, 0, 0]);
+  const list = path.slice(0, -1);
+  const at = (valueAt(source.file, list) as unknown[]).indexOf(value) + 1;
+  const selected = { light: lightNamed(source, copy, at), kit: `${thing.name.split("/")[0]}/${name}` }[thing.kind as string] ?? name;
+  return { words: `${name} after ${stem}`, selection: { kind: thing.kind, name: selected }, edits: [{ op: "add", path: list, value: copy, at }] };
+}
+
+/** What a light is called that stands at a place of its shot's list: its head, numbered from the second use on. */
+function lightNamed(source: Source, value: Table, at: number): string {
+  const id = String(value["strobe"] ?? value["lamp"]);
+  const before = (source.shot?.lights ?? []).filter((light) => light.index < at && light.strobe === id).length;
+  return before ? `${id} ${before + 1}` : id;
+}

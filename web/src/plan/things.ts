@@ -1,7 +1,7 @@
 /** Everything that can be taken hold of, where it is, and the edits that move, turn and remove it. */
 import type { DrawnLight, Drawn, DrawnShot, Edit, Pair, Step, Triple } from "../api/types";
 import type { Kind, Selection } from "../app/state.svelte";
-import { mm } from "./geometry";
+import { spelled, spelledAll } from "./lengths";
 
 type Table = Record<string, unknown>;
 const list = (value: unknown): Table[] => (Array.isArray(value) ? (value as Table[]) : []);
@@ -55,6 +55,40 @@ export function pathOf({ file, drawn, shot, shotPath }: Source, { kind, name }: 
 const lightPath = (shotPath: Step[], lights: Table[], light: DrawnLight | undefined): Step[] | null =>
   light && light.index < lights.length ? [...shotPath, "lights", light.index] : null;
 
+/** Names that things of the same kind have; those of people and marks are shared. */
+export function namesOf({ file, drawn, shot }: Source, { kind, name }: Selection): string[] {
+  switch (kind) {
+    case "person":
+    case "mark": return [...drawn.people, ...drawn.marks].map((thing) => thing.name);
+    case "block": return drawn.place.blocks.map((thing) => thing.name);
+    case "mesh": return drawn.place.meshes.map((thing) => thing.name);
+    case "room": return drawn.place.rooms.map((thing) => thing.name);
+    case "opening": return drawn.place.rooms.flatMap((room) => room.openings.map((thing) => thing.name));
+    case "light": return (shot?.lights ?? []).map((thing) => thing.name);
+    case "shot": return drawn.shots.map((thing) => thing.id);
+    case "kit": return list(table(file["kit"])[name.split("/")[0] ?? ""]).map((piece) => String(piece["id"] ?? ""));
+    default: return [];
+  }
+}
+
+/** What the thing at a place of its list is called, as it is drawn; null where things of its kind are found otherwise. */
+export function nameAt({ drawn, shot }: Source, kind: Kind, at: number): string | null {
+  const named: Partial<Record<Kind, readonly { name: string }[]>> = {
+    light: shot?.lights ?? [], block: drawn.place.blocks, mesh: drawn.place.meshes, room: drawn.place.rooms,
+    shot: drawn.shots.map((one) => ({ name: one.id })),
+  };
+  return named[kind]?.[at]?.name ?? null;
+}
+
+/** Where a thing stands among its like, in the order of the file, and among how many; null where there is one only. */
+export function orderOf(source: Source, thing: Selection): { path: Step[]; at: number; of: number } | null {
+  const path = thing.kind === "camera" || thing.kind === "place" ? null : pathOf(source, thing);
+  if (!path) return null;
+  const items = list(valueAt(source.file, path.slice(0, -1)));
+  const at = items.indexOf(valueAt(source.file, path) as Table);
+  return at < 0 || items.length < 2 ? null : { path, at, of: items.length };
+}
+
 /** The value at a path of the file; undefined if there is none. */
 export function valueAt(file: Table, path: readonly Step[]): unknown {
   return path.reduce<unknown>((here, step) => {
@@ -70,7 +104,7 @@ export function moveEdits(source: Source, thing: Selection, at: Triple): Edit[] 
   if (thing.kind === "opening") return slideEdits(source, thing, path, at);
   const now = valueAt(source.file, [...path, "at"]);
   const flat = Array.isArray(now) ? now.length === 2 && Math.abs(at[2]) < 5e-4 : Math.abs(at[2]) < 5e-4 && thing.kind !== "camera";
-  return [{ op: "set", path: [...path, "at"], value: (flat ? at.slice(0, 2) : at).map(mm) }];
+  return [{ op: "set", path: [...path, "at"], value: spelledAll(flat ? at.slice(0, 2) : at, now, source.drawn.imperial) }];
 }
 
 /** An opening slides along its wall: `at` is the new middle of its sill. */
@@ -86,10 +120,12 @@ function slideEdits({ file, drawn }: Source, { name }: Selection, path: Step[], 
   const along = Math.max(0, Math.min(room.size[first] - 2 * half(first), at[first] - room.at[first] - half(first)));
   const low = level ? half(second) : 0;
   const sill = Math.max(0, Math.min(room.size[second] - 2 * half(second), at[second] - room.at[second] - low));
-  if (valueAt(file, [...path, "at"]) !== undefined) return [{ op: "set", path: [...path, "at"], value: [mm(along), mm(sill)] }];
-  const edits: Edit[] = [{ op: "set", path: [...path, "along"], value: mm(along) }];
+  const pair = valueAt(file, [...path, "at"]);
+  if (pair !== undefined) return [{ op: "set", path: [...path, "at"], value: spelledAll([along, sill], pair, drawn.imperial) }];
+  const as = (key: string, length: number) => spelled(length, valueAt(file, [...path, key]) ?? valueAt(file, [...path, "along"]));
+  const edits: Edit[] = [{ op: "set", path: [...path, "along"], value: as("along", along) }];
   const before = Math.min(...span(second)) - room.at[second];
-  if (Math.abs(before - sill) > 5e-4) edits.push({ op: "set", path: [...path, "sill"], value: mm(sill) });
+  if (Math.abs(before - sill) > 5e-4) edits.push({ op: "set", path: [...path, "sill"], value: as("sill", sill) });
   return edits;
 }
 
@@ -98,7 +134,7 @@ export function aimEdits(source: Source, thing: Selection, aim: Triple | string)
   const path = pathOf(source, thing);
   if (!path) return [];
   const key = thing.kind === "person" ? "facing" : "aim";
-  return [{ op: "set", path: [...path, key], value: typeof aim === "string" ? aim : aim.map(mm) }];
+  return [{ op: "set", path: [...path, key], value: typeof aim === "string" ? aim : spelledAll(aim, valueAt(source.file, [...path, key]), source.drawn.imperial) }];
 }
 
 /** The edit that turns a person to a bearing of the plan, or a block by an angle. [degrees] */
