@@ -65,6 +65,7 @@ def setup_of(frame: BodyFrame, film: Film, setting: Setting) -> dict[str, Any]:
         "pivot": lens.pivot,
         "pupilRatio": lens.pupil_ratio,
         "blades": lens.blades,
+        "curvature": lens.field_curvature,
         "swing": movement.swing,
         "tilt": movement.tilt,
         "rise": movement.rise,

@@ -88,9 +88,8 @@ SOURCES: dict[str, str] = {
     "sinharoy2017": "Sinharoy, Rangarajan & Christensen, Geometric model for an independently tilted lens and sensor "
     "with application for omnifocus imaging, Applied Optics 56(9), D37-D46, 2017.",
     "luong": "Q.-T. Luong, How to select the f-stop, after P. Hansma (stops, Airy discs, bellows).",
-    "clarabel2024": "Goulart & Chen, Clarabel: an interior-point solver for conic programs with quadratic "
-    "objectives, arXiv:2405.12762, 2024.",
     # cautions and the sheet
+    "dijkstra1959": "E. W. Dijkstra, A note on two problems in connexion with graphs, Numer. Math. 1, 1959, 269-271.",
     "ansi_e1_5": "ANSI E1.5, Entertainment Technology: Theatrical Fog Made With Aqueous Solutions of Di- "
     "and Trihydric "
     "Alcohols (limits as reported by others; not read in the standard itself).",

@@ -12,9 +12,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from sidelong.day.loads import loads
+from sidelong.plan.cables import cables
+from sidelong.plan.floor_way import is_way_out
 from sidelong.plan.haze import haze_words
 from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Shoot
+from sidelong.units import metres_in_words
 
 DEFERENCE = "Local codes, the venue and licensed practice decide."
 
@@ -145,14 +148,26 @@ def _cables(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         "Cables",
         "Along the walls, never across a way out; taped or matted wherever feet cross; unrolled from the drum "
         "before they carry load; a loop at the foot of each stand, so that a snag pulls the loop and not the "
-        "stand.",
-        "Printed because lights are used. Common practice.",
+        "stand. Where there is no other way than across a door, a ramp for its whole width. " + DEFERENCE,
+        "Printed because lights are used" + _laid(shoot) + ". Common practice.",
     )
+
+
+def _laid(shoot: Shoot) -> str:
+    """What of the cables drawn must be minded: those across a way out, those that do not reach."""
+    told: dict[str, None] = {}
+    for shot in shoot.shots:
+        for cable in cables(shoot, shot):
+            whose = f"in shot {shot.id} that from {cable.source} to {cable.head}"
+            told |= {f"{whose} crosses the way out at {crossing.opening}": None for crossing in cable.crossings}
+            if cable.too_short:
+                told[f"{whose} takes {metres_in_words(cable.length, shoot.imperial)}, more than the kit's"] = None
+    return "; " + "; ".join(told) if told else ""
 
 
 def _ways_out(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
     cramped = [r for r in shoot.place.rooms if r.size[0] * r.size[1] < _TIGHT or min(r.size[:2]) < 3.5]
-    doorless = [r for r in shoot.place.rooms if sum(_is_way_out(o.sill, o.height, o.width) for o in r.openings) < 2]
+    doorless = [r for r in shoot.place.rooms if sum(map(is_way_out, r.openings)) < 2]
     if not cramped and not doorless:
         return None
     reasons = [f"{r.name} measures {r.size[0]:.1f} x {r.size[1]:.1f} m" for r in cramped]
@@ -164,11 +179,6 @@ def _ways_out(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:
         "unlocked while anyone is inside; no more people in the room than the venue allows. " + DEFERENCE,
         "Printed because " + "; ".join(reasons) + ".",
     )
-
-
-def _is_way_out(sill: float, height: float, width: float) -> bool:
-    """Whether one can walk out through an opening of these measures. [m]"""
-    return sill < 0.3 and height > 1.6 and width > 0.55
 
 
 def _sun(shoot: Shoot, plans: Sequence[ShotPlan]) -> Caution | None:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from sidelong.plan.cables import feeds
 from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Kit, Shoot
 
@@ -70,7 +71,7 @@ def _of_shot(plan: ShotPlan, source: str, kit: Kit) -> tuple[float, float, list[
         strobe = placed.strobe
         # a plan without metered light has set no head: full power is then the most that it can be
         energy = plan.light.heads[k].energy if plan.light.heads else strobe.energy * (placed.power or 1.0)
-        if (strobe.fed_by or next(iter(kit.power))) != source or (strobe.fed_by is None and len(kit.power) > 1):
+        if feeds(kit, strobe) != source:
             continue
         names.append(strobe.id)
         if strobe.steady:

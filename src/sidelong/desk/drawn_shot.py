@@ -9,11 +9,15 @@ import numpy as np
 from sidelong.desk.messages_drawn import DrawnCamera, DrawnLight, DrawnSheet, DrawnShot, DrawnTarget, LensFacts
 from sidelong.desk.swatch import light_colour
 from sidelong.lens.values import Lens
-from sidelong.light.values import Emitter
+from sidelong.light.patterns import front_outline, is_ball
+from sidelong.light.values import Emitter, Modifier
 from sidelong.plan.stage import stage_at_full_power
 from sidelong.shoot.model_shot import ShotTable
 from sidelong.shoot.values import Shoot, Shot, ShotLight
 from sidelong.trace.values import Sheet
+
+_DEPTH = 0.2
+"""Depth of an umbrella or a dish over its width, as it is drawn. Our own figure. [-]"""
 
 
 def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
@@ -62,6 +66,7 @@ def _facts(lens: Lens) -> LensFacts:
         rotation_step_deg=math.degrees(lens.rotation_step),
         pupil_ratio=lens.pupil_ratio,
         pivot_mm=lens.pivot * 1e3,
+        field_curvature=lens.field_curvature,
         blades=lens.blades,
         closest=lens.closest,
         image_circle_mm=None if lens.image_circle is None else lens.image_circle * 1e3,
@@ -88,5 +93,26 @@ def _light(index: int, light: ShotLight, emitted: Emitter, balance: float) -> Dr
         power=light.power,
         target=DrawnTarget(who=light.target.who, stops=light.target.stops) if light.target else None,
         size=light.modifier.size if light.modifier else None,
+        front=_front(emitted),
+        bulge=_bulge(light.modifier),
         colour=light_colour(emitted.spectrum, balance),
     )
+
+
+def _front(emitted: Emitter) -> list[tuple[float, float]]:
+    """What a light shows along its axis: corners, across and up from its middle. [m]"""
+    if is_ball(emitted):
+        turns = np.linspace(0, 2 * math.pi, 24, endpoint=False)
+        return [(emitted.size[0] / 2 * math.cos(t), emitted.size[0] / 2 * math.sin(t)) for t in turns]
+    corners = front_outline(emitted)
+    corners = corners[:: max(1, len(corners) // 24)] - np.array(emitted.at)
+    across = np.cross(emitted.axis, emitted.up)
+    return [(float(c @ across), float(c @ np.array(emitted.up))) for c in corners]
+
+
+def _bulge(modifier: Modifier | None) -> float:
+    """How far the middle of an umbrella or a dish stands out before its rim; behind it below nought. [m]"""
+    if modifier is None or modifier.kind not in ("umbrella", "dish"):
+        return 0.0
+    depth = _DEPTH * max(modifier.size)
+    return depth if modifier.kind == "umbrella" and modifier.spill > 0 else -depth

@@ -104,6 +104,7 @@ class LensFacts(Answer):
     rotation_step_deg: float
     pupil_ratio: float
     pivot_mm: float
+    field_curvature: float
     blades: int
     closest: float | None
     image_circle_mm: float | None
@@ -119,7 +120,9 @@ class DrawnTarget(Answer):
 class DrawnLight(Answer):
     """A light of a shot; `index` is its position in the file's list, `power` and `target` as the file states them.
 
-    `modifier` and `gels` are ids; `size` of the front; `colour` is that of a white card in it under the balance.
+    `modifier` and `gels` are ids; `size` of the front and its outline `front`, across and up seen along its axis;
+    `bulge` is how far its middle stands out before that, behind it below nought; `colour` is that of a white card in
+    it under the balance.
     """
 
     index: int
@@ -133,6 +136,8 @@ class DrawnLight(Answer):
     power: float | None
     target: DrawnTarget | None
     size: Pair | None
+    front: Polygon
+    bulge: float
     colour: Colour
 
 
@@ -205,3 +210,44 @@ class Drawn(Answer):
     marks: list[DrawnMark]
     shots: list[DrawnShot]
     kit: DrawnKit
+
+
+class DrawnSource(Answer):
+    """An outlet, battery or generator that has a place."""
+
+    id: str
+    kind: Literal["mains", "battery", "generator"]
+    at: Triple
+
+
+class DrawnCrossing(Answer):
+    """Where a cable lies across a way out."""
+
+    opening: str
+    at: Pair
+
+
+class DrawnCable(Answer):
+    """From a source to a head: `way` along the floor, corner by corner. `length_m` is all of it: `along_m` the floor,
+    `down_m` from the outlet, `up_m` to the head, and a loop at the stand; `has_m` is the cable in the kit."""
+
+    source: str
+    head: str
+    way: list[Pair]
+    length_m: float
+    along_m: float
+    down_m: float
+    up_m: float
+    loop_m: float
+    has_m: float | None
+    too_short: bool
+    straight: bool
+    crossings: list[DrawnCrossing]
+
+
+class Cables(Answer):
+    """The cables of a shot and where they come from."""
+
+    shot: str
+    sources: list[DrawnSource]
+    cables: list[DrawnCable]

@@ -10,6 +10,7 @@ from fastapi.responses import Response
 
 from sidelong.desk.desk import works_of
 from sidelong.desk.message import Plain
+from sidelong.desk.messages_drawn import Cables
 from sidelong.desk.plain_json import PlainJson
 
 router = APIRouter(prefix="/api")
@@ -37,6 +38,18 @@ def get_shade(request: Request) -> Response:
 def get_scene_light(request: Request, shot: Annotated[str, Path(min_length=1, max_length=100)]) -> PlainJson:
     """Heads, sun and sky of a shot in few numbers."""
     return PlainJson(works_of(request).scene_light(shot))
+
+
+@router.get("/shots/{shot}/cables")
+def get_cables(request: Request, shot: Annotated[str, Path(min_length=1, max_length=100)]) -> Cables:
+    """The cables from outlets, batteries and generators to the heads of a shot."""
+    return works_of(request).cables(shot)
+
+
+@router.get("/shots/{shot}/scene.glb", response_class=Response, responses=GLB)
+def get_shot_scene(request: Request, shot: Annotated[str, Path(min_length=1, max_length=100)]) -> Response:
+    """What stands in a shot alone, as scene.glb: fronts of lights, panels, scrims and flags."""
+    return _tagged(request, works_of(request).scene_of_shot(shot), "model/gltf-binary")
 
 
 def _tagged(request: Request, content: bytes, kind: str) -> Response:

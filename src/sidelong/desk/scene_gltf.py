@@ -30,11 +30,15 @@ _MOST_STEPS = 32767
 
 @dataclass(frozen=True)
 class Paint:
-    """A material: `colour` (3,) linear sRGB and `covers`, the share of light that does not pass straight through."""
+    """A material: `colour` (3,) linear sRGB and `covers`, the share of light that does not pass straight through.
+    `holds`: what of it does not come through scattered either, None where that is all of it; `through`: what it
+    gives on of light from behind, over what it gives back."""
 
     name: str
     colour: tuple[float, float, float]
     covers: float = 1.0
+    holds: float | None = None
+    through: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -161,6 +165,8 @@ def _material(paint: Paint) -> dict[str, Any]:
             "roughnessFactor": 1.0,
         },
     }
+    if paint.holds is not None:
+        material["extras"] = {"holds": paint.holds, "through": paint.through}
     return material if paint.covers >= 1.0 else {**material, "alphaMode": "BLEND"}
 
 

@@ -25,6 +25,7 @@ import numpy as np
 from sidelong.colour.adapt import BRADFORD, spectrum_xyz
 from sidelong.colour.temperature import temperature_of
 from sidelong.desk.scene import covers
+from sidelong.desk.scene_shot import front_area
 from sidelong.light.gel import filtered
 from sidelong.light.patterns import axial_intensity, beam_exponent
 from sidelong.light.values import Daylight, Emitter, Gel
@@ -35,6 +36,7 @@ from sidelong.shoot.values import Shoot, Shot, ShotLight
 from sidelong.spectra import finishes
 from sidelong.spectra.illuminants import DAYLIGHT_FROM, daylight_phase, flash, planck
 from sidelong.spectra.values import Spectrum
+from sidelong.trace.stage import haze_box
 from sidelong.trace.values import Stage
 
 _FACES = ("left", "right", "near", "far", "floor", "ceiling")
@@ -48,11 +50,13 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
     Per head: `name`, `strobe`, `steady` (a lamp: lumens and lux instead of lumen and lux seconds), `energy_j`,
     `step_stops` (0: a dial without steps) and `range_stops` of its power, `power` as the file gives it or None,
     `gels_on` and `gels` (gel_choices); `at`, `axis`, `up` (place frame), `pattern`, `shape`, `size_m`, `exponent` (a
-    beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `white` (XYZ, Y = 1), `ambient_lxs`. A bounced head stands
+    beam's cos^n), `grid_deg`, `intensity_cds` on its axis, `front_cdm2` of its front as it is seen
+    (a bounced one's own), `white` (XYZ, Y = 1), `ambient_lxs`. A bounced head stands
     where it is turned to, a Lambertian patch. Then `sun` and `sky` or None; `scrims` in openings, each a Lambertian
     front that gives on what sun falls on it: `name` of its part in the scene, place and size as a head's, `glow_lx`
     the illuminance it gives out; `ground`'s reflectance, the body's `sync_s`, `shutter_s` and `iso` ranges,
-    `nd_stops` on the lens, `haze_per_m` and `whites` (white_table).
+    `nd_stops` on the lens, `haze` or None (`extinction_per_m`, `albedo`, `g` in the box from `low` to `high`, place
+    frame [m], where it sees `open` shares of sky and ground) and `whites` (white_table).
     """
     stage = stage_at_full_power(shoot, shot)
     around = _surroundings(shoot.place)
@@ -73,7 +77,7 @@ def scene_light(shoot: Shoot, shot: Shot) -> dict[str, Any]:
         "shutter_s": list(shot.body.shutter),
         "iso": list(shot.body.iso),
         "nd_stops": math.fsum(f.stops for f in shot.filters),
-        "haze_per_m": shoot.place.air.extinction,
+        "haze": _haze(stage),
         "whites": white_table(),
     }
 
@@ -101,6 +105,22 @@ def white_of(spectrum: Spectrum) -> list[float]:
     """XYZ (3,) of a light, Y = 1. [-]"""
     xyz = spectrum_xyz(spectrum)
     return [float(v) for v in xyz / xyz[1]]
+
+
+def _haze(stage: Stage) -> dict[str, Any] | None:
+    """The even haze; what drifts from a machine is left out."""
+    air = stage.place.air
+    if air.extinction <= 0:
+        return None
+    low, high = haze_box(stage)
+    return {
+        "extinction_per_m": air.extinction,
+        "albedo": air.albedo,
+        "g": air.g,
+        "open": [0.0, 0.0] if stage.place.rooms else [0.5, 0.5],
+        "low": [float(v) for v in low],
+        "high": [float(v) for v in high],
+    }
 
 
 class _Around:
@@ -135,6 +155,7 @@ def _surroundings(place: Place) -> tuple[_Around, ...]:
 
 
 def _head(emitter: Emitter, light: ShotLight, around: tuple[_Around, ...], stage: Stage) -> dict[str, Any]:
+    front = axial_intensity(emitter) / max(front_area(emitter), 1e-6)
     emitter = _bounced(emitter, light, around, stage)
     room = next((a for a in around if a.holds(emitter.at)), None)
     pattern = "lambert" if emitter.pattern == "table" else emitter.pattern
@@ -148,6 +169,7 @@ def _head(emitter: Emitter, light: ShotLight, around: tuple[_Around, ...], stage
         "size_m": list(emitter.size),
         "exponent": beam_exponent(emitter.beam) if pattern == "beam" else 1.0,
         "grid_deg": None if emitter.grid is None else math.degrees(emitter.grid),
+        "front_cdm2": front,
         "intensity_cds": axial_intensity(emitter),
         "white": white_of(emitter.spectrum),
         "ambient_lxs": 0.0 if room is None else room.even(emitter.flux),

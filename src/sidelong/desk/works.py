@@ -8,16 +8,19 @@ from typing import Any
 
 from sidelong.desk.cards import card
 from sidelong.desk.days import day_of, sun_at
+from sidelong.desk.drawn_cables import drawn_cables
 from sidelong.desk.events import Events
 from sidelong.desk.focus_room import FocusRoom
 from sidelong.desk.kept import focus_key, key_of
 from sidelong.desk.live import Live
 from sidelong.desk.messages import PlainEvent, ShootEvent
+from sidelong.desk.messages_drawn import Cables
 from sidelong.desk.messages_shot import Card, Day, Sun, Take, TakeAsked
 from sidelong.desk.metering import Metering, Shades
 from sidelong.desk.pictures import Pictures
 from sidelong.desk.scene import scene_glb
 from sidelong.desk.scene_light import scene_light
+from sidelong.desk.scene_shot import shot_glb
 from sidelong.desk.state import ShownState
 from sidelong.desk.store import Now, ShootStore, composed
 from sidelong.desk.takes import FILE_NAME as TAKES
@@ -100,6 +103,16 @@ class Works:
     def scene(self) -> bytes:
         """Place and people as a binary glTF. Raises as `shot`, and FileFault for a mesh that cannot be read."""
         return scene_glb(composed(self.good()))
+
+    def scene_of_shot(self, id_: str) -> bytes:
+        """What stands in a shot alone, as a binary glTF. Raises as `shot`."""
+        _, shoot, shot = self.shot(id_)
+        return shot_glb(shoot, shot)
+
+    def cables(self, id_: str) -> Cables:
+        """The cables of a shot. Raises as `shot`."""
+        _, shoot, shot = self.shot(id_)
+        return drawn_cables(shoot, shot)
 
     def scene_light(self, id_: str) -> dict[str, Any]:
         """The light of a shot in few numbers, for the live view. Raises as `shot`."""

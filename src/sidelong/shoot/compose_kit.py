@@ -66,7 +66,7 @@ def compose_kit(table: KitTable, luminaires: Mapping[str, Distribution] = NO_LUM
         strobes={s.id: _strobe(s) for s in table.strobes},
         modifiers={m.id: compose_modifier(m, luminaires) for m in table.modifiers},
         gels={g.id: _gel(g) for g in table.gels},
-        power={p.id: Power(p.id, p.kind, p.watts, p.watt_hours) for p in table.power},
+        power={p.id: Power(p.id, p.kind, p.watts, p.watt_hours, _spot(p.at), p.cable) for p in table.power},
         haze={h.id: HazeMachine(h.id, h.fluid, h.output) for h in table.haze},
         owned={p.id: Owned(p.owned, p.rent_per_day, p.weight) for p in (*pieces, *table.power, *table.haze)},
         filters={f.id: NdFilter(f.id, f.stops) for f in table.filters},
@@ -75,6 +75,10 @@ def compose_kit(table: KitTable, luminaires: Mapping[str, Distribution] = NO_LUM
     keys = ("widest", "movement", "shift")
     unsaid = {lens.id: frozenset(k for k in keys if getattr(lens, k) is None) for lens in table.lenses}
     return Bench(kit, unsaid)
+
+
+def _spot(at: tuple[float, ...] | None) -> tuple[float, float, float] | None:
+    return None if at is None else (at[0], at[1], at[2])
 
 
 def _body(table: BodyTable) -> Body:

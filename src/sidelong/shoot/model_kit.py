@@ -15,6 +15,7 @@ from sidelong.shoot.quantities import (
     FilmLength,
     FilmSize,
     FinishName,
+    FloorPoint,
     FNumber,
     Focal,
     FrontSize,
@@ -302,6 +303,10 @@ class PowerTable(Piece):
     """What it gives at once. [W; not stated]"""
     watt_hours: WattHours | None = None
     """What it holds. [Wh; not stated]"""
+    at: FloorPoint | None = None
+    """Where it is, so that cables can be drawn from it: on the floor, or with its height. [m; not stated]"""
+    cable: Distance | None = None
+    """How long the cable from it to a head is. [m; not stated]"""
 
 
 class HazeTable(Piece):

@@ -38,12 +38,15 @@ class Body:
 
 @dataclass(frozen=True)
 class Power:
-    """A mains outlet, battery or generator. [W, Wh]"""
+    """A mains outlet, battery or generator. [W, Wh] `at` its place, None where it has none [m]; `cable` the length
+    of the cable to each head, None where that is not stated [m]."""
 
     id: str
-    kind: str = "mains"
+    kind: Literal["mains", "battery", "generator"] = "mains"
     watts: float | None = None
     watt_hours: float | None = None
+    at: Vector | None = None
+    cable: float | None = None
 
 
 @dataclass(frozen=True)

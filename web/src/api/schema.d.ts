@@ -356,6 +356,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/shots/{shot}/cables": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Cables
+         * @description The cables from outlets, batteries and generators to the heads of a shot.
+         */
+        get: operations["get_cables"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/shots/{shot}/scene.glb": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Shot Scene
+         * @description What stands in a shot alone, as scene.glb: fronts of lights, panels, scrims and flags.
+         */
+        get: operations["get_shot_scene"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/me": {
         parameters: {
             query?: never;
@@ -499,6 +539,12 @@ export interface components {
             value: unknown;
             at?: number | null;
         };
+        /** @description The cables of a shot and where they come from. */
+        Cables: {
+            shot: string;
+            sources: components["schemas"]["DrawnSource"][];
+            cables: components["schemas"]["DrawnCable"][];
+        };
         /** @description All that is needed on the set for one shot; `heads` are empty until the light is metered. */
         Card: {
             id: string;
@@ -638,6 +684,27 @@ export interface components {
             top: number;
             colour: string;
         };
+        /**
+         * @description From a source to a head: `way` along the floor, corner by corner. `length_m` is all of it: `along_m` the floor,
+         *     `down_m` from the outlet, `up_m` to the head, and a loop at the stand; `has_m` is the cable in the kit.
+         */
+        DrawnCable: {
+            source: string;
+            head: string;
+            way: [
+                number,
+                number
+            ][];
+            length_m: number;
+            along_m: number;
+            down_m: number;
+            up_m: number;
+            loop_m: number;
+            has_m: number | null;
+            too_short: boolean;
+            straight: boolean;
+            crossings: components["schemas"]["DrawnCrossing"][];
+        };
         /** @description `aim` is the point looked at, `aim_name` who that is where the file names somebody. */
         DrawnCamera: {
             at: [
@@ -655,6 +722,14 @@ export interface components {
             rise_mm: number;
             shift_mm: number;
         };
+        /** @description Where a cable lies across a way out. */
+        DrawnCrossing: {
+            opening: string;
+            at: [
+                number,
+                number
+            ];
+        };
         /** @description All the kit. */
         DrawnKit: {
             bodies: components["schemas"]["DrawnPiece"][];
@@ -670,7 +745,8 @@ export interface components {
         /**
          * @description A light of a shot; `index` is its position in the file's list, `power` and `target` as the file states them.
          *
-         *     `modifier` and `gels` are ids; `size` of the front; `colour` is that of a white card in it under the balance.
+         *     `modifier` and `gels` are ids; `size` of the front and its outline `front`, across and up seen along its axis, with
+         *     how far its middle stands out before that, or, below nought, behind it, [m]; `colour` is that of a white card in it under the balance.
          */
         DrawnLight: {
             index: number;
@@ -695,6 +771,11 @@ export interface components {
                 number,
                 number
             ] | null;
+            front: [
+                number,
+                number
+            ][];
+            bulge: number;
             colour: string;
         };
         /** @description A named point. */
@@ -828,6 +909,17 @@ export interface components {
             lights: components["schemas"]["DrawnLight"][];
             sheets: components["schemas"]["DrawnSheet"][];
         };
+        /** @description An outlet, battery or generator that has a place. */
+        DrawnSource: {
+            id: string;
+            /** @enum {string} */
+            kind: "mains" | "battery" | "generator";
+            at: [
+                number,
+                number,
+                number
+            ];
+        };
         /** @description What a light shall give alone, in stops from middle grey. */
         DrawnTarget: {
             who: string;
@@ -953,6 +1045,7 @@ export interface components {
             rotation_step_deg: number;
             pupil_ratio: number;
             pivot_mm: number;
+            field_curvature: number;
             blades: number;
             closest: number | null;
             image_circle_mm: number | null;
@@ -1898,6 +1991,68 @@ export interface operations {
                     "application/json": {
                         [key: string]: unknown;
                     };
+                };
+            };
+            /** @description Refused, in words. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+        };
+    };
+    get_cables: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                shot: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Cables"];
+                };
+            };
+            /** @description Refused, in words. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+        };
+    };
+    get_shot_scene: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                shot: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "model/gltf-binary": string;
                 };
             };
             /** @description Refused, in words. */
