@@ -21,6 +21,8 @@ export function toBase64(data: ArrayBufferView): string {
 export interface Asked {
   glb: string;
   shade?: string;
+  /** What stands in the shot alone. */
+  shotGlb?: string;
   setup: Setup;
   window: Window;
   width: number;
@@ -38,6 +40,7 @@ export function rendered(asked: Asked): { width: number; height: number; linear:
   const engine = new Engine(canvas, asked.passes);
   engine.load(fromBase64(asked.glb));
   if (asked.shade) engine.shade(new Uint16Array(fromBase64(asked.shade)));
+  if (asked.shotGlb) engine.loadShot(fromBase64(asked.shotGlb));
   if (asked.eyes) engine.stand(asked.eyes);
   const glass = glassOf(asked.setup);
   engine.resize(asked.width, asked.height);

@@ -6,7 +6,7 @@ import { chromaTable } from "../light/develop";
 import { NoGraphics, WHOLE_VERTEX, contextOf, program, tableTexture, texture, uniforms } from "./gl";
 import { type SceneNode, readGlb } from "./glb";
 import type { Lighting } from "./lighting";
-import { type Vec3, apply, columns, plus, times } from "./matrix";
+import { type Vec3, apply, columns, minus, plus, times } from "./matrix";
 import { Meshes, type Uniform } from "./meshes";
 import { type Glass, type Window, passMatrix, pupilPoint, rayThrough, straightGain } from "./optics";
 import { type Disc, pupilDiscs, withinPixel } from "./pupil";
@@ -97,6 +97,13 @@ export class Engine {
     this.shadows.stale();
     this.restart();
     return nodes;
+  }
+
+  /** What stands in the chosen shot alone. */
+  loadShot(data: ArrayBuffer): void {
+    this.meshes.loadShot(readGlb(data));
+    this.shadows.stale();
+    this.restart();
   }
 
   shade(data: Uint16Array): void {
@@ -242,9 +249,25 @@ export class Engine {
     gl.uniform1f(scene.uniform("pass"), number);
     const eye = plus(glass.setup.at, [0, 0, 0]);
     gl.uniform3f(scene.uniform("eye"), eye[0], eye[1], eye[2]);
+    this.curved(glass, pupil, window);
     this.lit(disc, number);
     this.meshes.draw(toClip, scene.uniform);
     this.addUp(glass, window, targets, pupil, counts, fresh);
+  }
+
+  /** Field curvature for a pass through one pupil point. */
+  private curved(glass: Glass, pupil: Vec3, window: Window): void {
+    const { gl, scene } = this;
+    gl.uniform1f(scene.uniform("curvature"), glass.setup.curvature);
+    if (glass.setup.curvature === 0) return;
+    const aside = minus(pupil, pupilPoint(glass, [0, 0]));
+    gl.uniformMatrix4fv(scene.uniform("toGlass"), false, columns(glass.toGlass));
+    gl.uniform3fv(scene.uniform("lensAxis"), glass.axis as unknown as number[]);
+    gl.uniform3fv(scene.uniform("aside"), aside as unknown as number[]);
+    gl.uniform1f(scene.uniform("pupilOffset"), glass.pupilOffset);
+    gl.uniform1f(scene.uniform("focalLength"), glass.setup.focal);
+    gl.uniform1f(scene.uniform("filmReach"), glass.filmDistance);
+    gl.uniform2f(scene.uniform("filmScale"), 2 / window.width, 2 / window.height);
   }
 
   private lit(disc: Disc, number: number): void {
@@ -264,6 +287,14 @@ export class Engine {
       gl.uniform3fv(scene.uniform(`headShift[${i}]`), shift as unknown as number[]);
       gl.uniformMatrix4fv(scene.uniform(`headShadow[${i}]`), false, columns(head.shadow));
     });
+    const haze = lighting.haze;
+    const through = 0.5 + number * 0.6180339887498949;
+    gl.uniform4f(scene.uniform("air"), haze?.extinction_per_m ?? 0, haze?.albedo ?? 0, haze?.g ?? 0, through - Math.floor(through));
+    if (haze) {
+      gl.uniform2f(scene.uniform("airOpen"), haze.open[0], haze.open[1]);
+      gl.uniform3fv(scene.uniform("airLow"), haze.low);
+      gl.uniform3fv(scene.uniform("airHigh"), haze.high);
+    }
     gl.uniform3fv(scene.uniform("toSun"), lighting.toSun as unknown as number[]);
     gl.uniform3fv(scene.uniform("sunLight"), lighting.sun as unknown as number[]);
     gl.uniformMatrix4fv(scene.uniform("sunShadow"), false, columns(lighting.sunShadow));

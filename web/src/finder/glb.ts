@@ -9,6 +9,10 @@ export interface Primitive {
   colour: Vec3;
   /** Share of light that does not pass straight through. */
   covers: number;
+  /** Share that holds light back: what neither passes straight nor comes through scattered. */
+  holds: number;
+  /** What it gives on of light from behind, over what it gives back. */
+  through: number;
   /** Number of the first vertex among all of the file. */
   first: number;
   count: number;
@@ -19,6 +23,8 @@ export interface SceneNode {
   kind: string;
   /** Eyes of a person when the file was made, place frame. [m] */
   eyes: Vec3 | null;
+  /** Shares of sky and ground seen by what stands in one shot alone. */
+  open: [number, number];
   /** Stored positions, -1..1, to the place frame. */
   toPlace: Mat4;
   low: Vec3;
@@ -27,9 +33,9 @@ export interface SceneNode {
 }
 
 interface Tree {
-  nodes: { name: string; mesh: number; translation: number[]; scale: number[]; extras?: { kind?: string; eyes?: number[] } }[];
+  nodes: { name: string; mesh: number; translation: number[]; scale: number[]; extras?: { kind?: string; eyes?: number[]; open?: [number, number] } }[];
   meshes: { primitives: { attributes: { POSITION: number; NORMAL: number }; indices: number; material: number; extras?: { first?: number } }[] }[];
-  materials: { pbrMetallicRoughness: { baseColorFactor: [number, number, number, number] } }[];
+  materials: { pbrMetallicRoughness: { baseColorFactor: [number, number, number, number] }; extras?: { holds?: number; through?: number } }[];
   accessors: { bufferView: number; count: number; componentType: number; min?: number[]; max?: number[] }[];
   bufferViews: { byteOffset?: number; byteLength: number }[];
 }
@@ -63,7 +69,8 @@ export function readGlb(data: ArrayBuffer): SceneNode[] {
       const position = where(p.attributes.POSITION);
       const normal = where(p.attributes.NORMAL);
       const index = where(p.indices);
-      const [r, g, b, covers] = at(tree.materials, p.material).pbrMetallicRoughness.baseColorFactor;
+      const material = at(tree.materials, p.material);
+      const [r, g, b, covers] = material.pbrMetallicRoughness.baseColorFactor;
       low = fold(low, position.min ?? [-1, -1, -1], Math.min);
       high = fold(high, position.max ?? [1, 1, 1], Math.max);
       return {
@@ -72,6 +79,8 @@ export function readGlb(data: ArrayBuffer): SceneNode[] {
         indices: index.componentType === 5125 ? new Uint32Array(data, index.offset, index.count) : new Uint16Array(data, index.offset, index.count),
         colour: [r, g, b],
         covers,
+        holds: material.extras?.holds ?? (covers < 0.5 ? 0 : 1),
+        through: material.extras?.through ?? 0,
         first: p.extras?.first ?? 0,
         count: position.count,
       };
@@ -81,6 +90,7 @@ export function readGlb(data: ArrayBuffer): SceneNode[] {
       name: node.name,
       kind: node.extras?.kind ?? "block",
       eyes: eyes ? (eyes.slice(0, 3) as unknown as Vec3) : null,
+      open: node.extras?.open ?? [0, 0],
       toPlace, low, high, primitives,
     };
   });

@@ -27,12 +27,24 @@ export interface SceneHead {
   size_m: [number, number];
   exponent: number;
   grid_deg: number | null;
+  /** Luminance of its front as it is seen, at full power. */
+  front_cdm2?: number;
   intensity_cds: number;
   white: [number, number, number];
   ambient_lxs: number;
   bounced: boolean;
   /** A lamp that burns steadily: the shutter acts on it. */
   steady?: boolean;
+}
+
+/** Haze in a box of the place, evenly lit there by what `open` shares of sky and ground it sees. */
+export interface Haze {
+  extinction_per_m: number;
+  albedo: number;
+  g: number;
+  low: [number, number, number];
+  high: [number, number, number];
+  open: [number, number];
 }
 
 /** The server's light of a shot in few numbers. */
@@ -47,7 +59,7 @@ export interface SceneLight {
   shutter_s: [number, number];
   iso: [number, number];
   nd_stops?: number;
-  haze_per_m: number;
+  haze?: Haze | null;
   whites: Whites;
 }
 
@@ -89,6 +101,7 @@ export interface Lighting {
   backdrop: Vec3;
   /** Light that parts of the scene give out themselves, by name. */
   glows: Record<string, Vec3>;
+  haze: Haze | null;
 }
 
 const SHADOW_NEAR = 0.1;
@@ -123,10 +136,12 @@ export function lightingOf(scene: SceneLight, set: Exposing, gain: number, aroun
   const coloured = (white: Vec3, light: number): Vec3 => times(apply3(toLinear, white), light);
   const factor = (name: string) => set.metered[name] ?? 1;
   let even: Vec3 = [0, 0, 0];
+  const glows: Record<string, Vec3> = {};
   const heads = scene.heads.map((head): HeadUniforms => {
     const power = (set.powers[head.name] ?? head.power ?? 1) * factor(head.name) * (head.steady ? set.shutter : 1);
     const white = gelled(head, set.gels[head.name]);
     even = plus(even, coloured(white, head.ambient_lxs * power));
+    glows[`front of ${head.name}`] = coloured(white, Math.PI * (head.front_cdm2 ?? 0) * power);
     const [w, h] = head.size_m;
     const right = cross(unit(head.axis), unit(head.up));
     return {
@@ -154,7 +169,6 @@ export function lightingOf(scene: SceneLight, set: Exposing, gain: number, aroun
     coloured(sunWhite, (scene.sun?.ground_lx ?? 0) * sunOn * scene.ground),
   );
   even = plus(even, plus(coloured(sunWhite, (scene.sun?.ambient_lx ?? 0) * sunOn), coloured(skyWhite, (scene.sky?.ambient_lx ?? 0) * skyOn)));
-  const glows: Record<string, Vec3> = {};
   for (const scrim of scene.scrims ?? []) {
     // a front of area A and illuminance E through it gives E A / pi along its axis, and looks as bright as E / pi
     const [w, h] = scrim.size_m;
@@ -176,6 +190,7 @@ export function lightingOf(scene: SceneLight, set: Exposing, gain: number, aroun
     sky, ground, even,
     backdrop: sky,
     glows,
+    haze: scene.haze ?? null,
   };
 }
 

@@ -8,6 +8,9 @@ interface Piece {
   type: number;
   colour: Vec3;
   covers: number;
+  holds: number;
+  through: number;
+  buffers: WebGLBuffer[];
 }
 
 interface Thing {
@@ -23,11 +26,11 @@ const DARK: Vec3 = [0, 0, 0];
 export type Uniform = (name: string) => WebGLUniformLocation | null;
 
 export class Meshes {
-  private things: Thing[] = [];
+  private place: Thing[] = [];
+  private shot: Thing[] = [];
   private shares: WebGLBuffer | null = null;
-  private held: WebGLBuffer[] = [];
   private readonly clip = new Float32Array(16);
-  private readonly place = new Float32Array(16);
+  private readonly toPlace = new Float32Array(16);
   /** Light that parts give out themselves, by name. */
   glows: Record<string, Vec3> = {};
   /** Whether the shares of sky, ground and room have come. */
@@ -35,25 +38,37 @@ export class Meshes {
 
   constructor(private readonly gl: WebGL2RenderingContext) {}
 
-  get names(): string[] {
-    return this.things.map((t) => t.node.name);
+  private get things(): Thing[] {
+    return [...this.place, ...this.shot];
   }
 
+  /** The place and its people. */
   load(nodes: SceneNode[]): void {
-    this.free();
-    this.things = nodes.map((node) => {
-      const pieces = node.primitives.map((p) => this.piece(p));
-      return { node, pieces, by: [0, 0, 0], bounds: corners(node, [0, 0, 0]) };
-    });
+    this.drop(this.place);
+    if (this.shares) this.gl.deleteBuffer(this.shares);
+    this.shares = null;
+    this.shaded = false;
+    this.place = this.made(nodes);
+  }
+
+  /** What stands in the chosen shot alone. */
+  loadShot(nodes: SceneNode[]): void {
+    this.drop(this.shot);
+    this.shot = this.made(nodes);
+  }
+
+  private made(nodes: SceneNode[]): Thing[] {
+    return nodes.map((node) => ({ node, pieces: node.primitives.map((p) => this.piece(p)), by: [0, 0, 0], bounds: corners(node, [0, 0, 0]) }));
   }
 
   /** Shares of sky, ground and room, four half floats a vertex in the scene's order. */
   shade(data: Uint16Array): void {
     const { gl } = this;
-    const wanted = this.things.reduce((sum, t) => sum + t.node.primitives.reduce((s, p) => s + p.count, 0), 0);
+    const wanted = this.place.reduce((sum, t) => sum + t.node.primitives.reduce((s, p) => s + p.count, 0), 0);
     if (data.length !== wanted * 4) return;
+    if (this.shares) gl.deleteBuffer(this.shares);
     this.shares = this.buffer(gl.ARRAY_BUFFER, data);
-    for (const thing of this.things)
+    for (const thing of this.place)
       thing.pieces.forEach((piece, i) => {
         const first = thing.node.primitives[i]?.first ?? 0;
         gl.bindVertexArray(piece.array);
@@ -68,7 +83,7 @@ export class Meshes {
   /** Move people to where their eyes are now; true if anybody moved. */
   stand(eyes: Record<string, Vec3>): boolean {
     let moved = false;
-    for (const thing of this.things) {
+    for (const thing of this.place) {
       const [was, now] = [thing.node.eyes, eyes[thing.node.name]];
       if (!was || !now) continue;
       const by: Vec3 = [now[0] - was[0], now[1] - was[1], now[2] - was[2]];
@@ -83,7 +98,7 @@ export class Meshes {
   /** A ball around the people and what is built, without the open ground. [m] */
   around(): { centre: Vec3; radius: number } {
     let low: Vec3 = [Infinity, Infinity, Infinity], high: Vec3 = [-Infinity, -Infinity, -Infinity];
-    for (const thing of this.things) {
+    for (const thing of this.place) {
       if (thing.node.kind === "ground") continue;
       for (const p of thing.bounds) {
         low = [Math.min(low[0], p[0]), Math.min(low[1], p[1]), Math.min(low[2], p[2])];
@@ -96,10 +111,9 @@ export class Meshes {
   }
 
   /** Draw what a projection can see, nearest first. `margin` widens the view, in clip space. */
-  draw(toClip: Mat4, uniform: Uniform, margin = 0.15, ids = false, without = ""): void {
-    const { gl } = this;
-    const seen = this.things
-      .filter((t) => t.node.kind !== without)
+  draw(toClip: Mat4, uniform: Uniform, margin = 0.15, ids = false): void {
+    const { gl, things } = this;
+    const seen = things
       .map((thing) => ({ thing, near: nearest(toClip, thing.bounds, margin) }))
       .filter((s) => s.near < Infinity)
       .sort((a, b) => a.near - b.near);
@@ -107,13 +121,18 @@ export class Meshes {
       const move: Mat4 = identity.map((v, i) => (i % 4 === 3 && i < 12 ? (thing.by[(i - 3) / 4] as number) : v));
       const toPlace = multiply(move, thing.node.toPlace);
       gl.uniformMatrix4fv(uniform("toClip"), false, columns(multiply(toClip, toPlace), this.clip));
-      gl.uniformMatrix4fv(uniform("toPlace"), false, columns(toPlace, this.place));
+      gl.uniformMatrix4fv(uniform("toPlace"), false, columns(toPlace, this.toPlace));
       const glow = this.glows[thing.node.name] ?? DARK;
       gl.uniform3f(uniform("glow"), glow[0], glow[1], glow[2]);
-      if (ids) gl.uniform1f(uniform("id"), this.things.indexOf(thing) + 1);
+      // the front of a light shines one way, what hangs in an opening both
+      gl.uniform1i(uniform("oneWay"), thing.node.kind === "front" ? 1 : 0);
+      if (ids) gl.uniform1f(uniform("id"), things.indexOf(thing) + 1);
+      else gl.vertexAttrib4f(2, thing.node.open[0], thing.node.open[1], 1, 0);
       for (const piece of thing.pieces) {
         gl.uniform3fv(uniform("colour"), piece.colour as unknown as number[]);
         gl.uniform1f(uniform("covers"), piece.covers);
+        gl.uniform1f(uniform("holds"), piece.holds);
+        gl.uniform1f(uniform("through"), piece.through);
         gl.bindVertexArray(piece.array);
         gl.drawElements(gl.TRIANGLES, piece.count, piece.type, 0);
       }
@@ -127,28 +146,34 @@ export class Meshes {
   }
 
   free(): void {
-    for (const thing of this.things) for (const piece of thing.pieces) this.gl.deleteVertexArray(piece.array);
-    for (const buffer of this.held) this.gl.deleteBuffer(buffer);
-    this.things = [];
-    this.held = [];
-    this.shares = null;
-    this.shaded = false;
+    this.drop(this.place);
+    this.drop(this.shot);
+    if (this.shares) this.gl.deleteBuffer(this.shares);
+    [this.place, this.shot, this.shares, this.shaded] = [[], [], null, false];
+  }
+
+  private drop(things: Thing[]): void {
+    for (const { pieces } of things)
+      for (const piece of pieces) {
+        this.gl.deleteVertexArray(piece.array);
+        for (const buffer of piece.buffers) this.gl.deleteBuffer(buffer);
+      }
   }
 
   private piece(p: SceneNode["primitives"][number]): Piece {
     const { gl } = this;
     const array = gl.createVertexArray();
     gl.bindVertexArray(array);
-    this.buffer(gl.ARRAY_BUFFER, p.positions);
+    const buffers = [this.buffer(gl.ARRAY_BUFFER, p.positions)];
     gl.enableVertexAttribArray(0);
     gl.vertexAttribPointer(0, 3, gl.SHORT, true, 8, 0);
-    this.buffer(gl.ARRAY_BUFFER, p.normals);
+    buffers.push(this.buffer(gl.ARRAY_BUFFER, p.normals));
     gl.enableVertexAttribArray(1);
     gl.vertexAttribPointer(1, 3, gl.BYTE, true, 4, 0);
-    this.buffer(gl.ELEMENT_ARRAY_BUFFER, p.indices);
+    buffers.push(this.buffer(gl.ELEMENT_ARRAY_BUFFER, p.indices));
     gl.bindVertexArray(null);
     const type = p.indices instanceof Uint32Array ? gl.UNSIGNED_INT : gl.UNSIGNED_SHORT;
-    return { array, count: p.indices.length, type, colour: p.colour, covers: p.covers };
+    return { array, count: p.indices.length, type, colour: p.colour, covers: p.covers, holds: p.holds, through: p.through, buffers };
   }
 
   private buffer(target: number, data: ArrayBufferView): WebGLBuffer {
@@ -156,7 +181,6 @@ export class Meshes {
     const made = gl.createBuffer();
     gl.bindBuffer(target, made);
     gl.bufferData(target, data, gl.STATIC_DRAW);
-    this.held.push(made);
     return made;
   }
 }

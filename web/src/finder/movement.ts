@@ -1,7 +1,7 @@
 /** The chosen shot's lens as the optics take it, and the edits that a turn of a dial means. */
 import type { DrawnShot, Edit, Focus, Step } from "../api/types";
 import { type Vec3, plus, times } from "./matrix";
-import { type Glass, type Setup, glassOf, imageOf, rayThrough } from "./optics";
+import { type Glass, type Setup, glassOf, imageOf, rayThrough, sharpness } from "./optics";
 
 export interface ShotSource {
   file: Record<string, unknown>;
@@ -25,6 +25,7 @@ export function setupOf(shot: DrawnShot, focus: Focus): Setup {
     pivot: facts.pivot_mm / 1e3,
     pupilRatio: facts.pupil_ratio,
     blades: facts.blades,
+    curvature: facts.field_curvature,
     swing: radians(focus.lens.swing_deg),
     tilt: radians(focus.lens.tilt_deg),
     rise: focus.lens.rise_mm / 1e3,
@@ -93,20 +94,15 @@ export function pointEdits(source: ShotSource, marks: readonly { name: string }[
 export function pointInFocus(setup: Setup, extension: number): Vec3 | null {
   const glass = glassOf({ ...setup, extension });
   const ray = rayThrough(glass, [0, 0]);
-  const level = (p: Vec3) => sharpness(glass, p);
-  const [a, b] = [level(ray.from), level(plus(ray.from, ray.towards))];
-  if (Math.abs(b - a) < 1e-12) return null;
-  const t = a / (a - b);
-  return t > 4 * setup.focal && t < 200 ? plus(ray.from, times(ray.towards, t)) : null;
-}
-
-/** f P_z - d (a.P - f): nought on the plane of focus. */
-function sharpness(glass: Glass, place: Vec3): number {
-  const m = glass.toGlass;
-  const p = [0, 1, 2].map((i) => (m[i * 4] as number) * place[0] + (m[i * 4 + 1] as number) * place[1] + (m[i * 4 + 2] as number) * place[2] + (m[i * 4 + 3] as number)) as [number, number, number];
-  const f = glass.setup.focal;
-  const u = p[0] * glass.axis[0] + p[1] * glass.axis[1] + p[2] * glass.axis[2];
-  return f * p[2] - glass.filmDistance * (u - f);
+  const level = (t: number) => sharpness(glass, plus(ray.from, times(ray.towards, t)));
+  // straight along the ray for a flat field; a curved one is nearly so, and the secant is at its nought in a few steps
+  let [t0, t1] = [1, 2];
+  let [a, b] = [level(t0), level(t1)];
+  for (let k = 0; k < 12 && Math.abs(b - a) > 1e-15 && Math.abs(t1 - t0) > 1e-9; k++) {
+    const t = t1 - (b * (t1 - t0)) / (b - a);
+    [t0, a, t1, b] = [t1, b, t, level(t)];
+  }
+  return Math.abs(b) < 1e-9 && t1 > 4 * setup.focal && t1 < 200 ? plus(ray.from, times(ray.towards, t1)) : null;
 }
 
 /** The edge of the image circle on the film, upright [m]: the cone about the axis, cut by the film; empty if not stated. */

@@ -4,7 +4,8 @@
  * An ideal lens images a point P, seen from the principal point O, at Q = P f / (f - a.P); the ray that comes through
  * E leaves through E' = p E, its image, p being the pupil ratio. So the film point is where the line from E' to Q
  * meets the film: a projection of a collineation, and exact for swing, tilt, rise, shift, ring and pupil ratio at
- * once. A point on the plane of focus stays put for every E. Field curvature is left out: it is no projection.
+ * once. A point on the plane of focus stays put for every E. Field curvature is no projection: it moves each corner of
+ * what is drawn by what it adds (shaders.ts), and nothing of the pass through the pupil's middle.
  *
  * Body frame: x right, y up, z forward along the film's normal, the film at z = -d from O. Metres.
  */
@@ -19,6 +20,8 @@ export interface Setup {
   pivot: number;
   pupilRatio: number;
   blades: number;
+  /** Field curvature kappa: seen at an angle t from the axis, the power is (1 + kappa tan^2 t) / f. */
+  curvature: number;
   swing: number;
   tilt: number;
   rise: number;
@@ -96,6 +99,22 @@ function pupilAxes(axis: Vec3): [Vec3, Vec3] {
 export function pupilPoint(glass: Glass, disc: readonly [number, number]): Vec3 {
   const r = glass.pupilRadius;
   return plus(times(glass.axis, glass.pupilOffset), plus(times(glass.across, disc[0] * r), times(glass.along, disc[1] * r)));
+}
+
+/**
+ * f P_z - d (a.P - f), less what field curvature takes off: nought where a point of the place is sharp, above it nearer.
+ * The same as the server's (lens/curvature.py).
+ */
+export function sharpness(glass: Glass, place: Vec3): number {
+  const { axis, filmDistance: d, pupilOffset: h } = glass;
+  const { focal: f, curvature } = glass.setup;
+  const p = apply(glass.toGlass, place).slice(0, 3) as unknown as Vec3;
+  const u = dot(axis, p);
+  const flat = f * p[2] - d * (u - f);
+  if (curvature === 0) return flat;
+  const aside = minus(p, times(axis, u));
+  const crossing = (h * (u * axis[2] - p[2])) / (u - h);
+  return flat - ((curvature * dot(aside, aside)) / u) * (crossing + d);
 }
 
 /** Place frame to clip space for one pupil point: x right, y up as in the picture, depth along the ray. */

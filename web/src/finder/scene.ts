@@ -5,6 +5,7 @@ import { type Exposing, type SceneLight, unshadowed } from "./lighting";
 import type { Vec3 } from "./matrix";
 
 export const getScene = () => bytes("api/scene.glb");
+export const getShotScene = (shot: string) => bytes(`api/shots/${encodeURIComponent(shot)}/scene.glb`);
 export const getShade = async () => new Uint16Array(await bytes("api/scene-shade.bin"));
 export const getSceneLight = (shot: string) => ask<SceneLight>("GET", `api/shots/${encodeURIComponent(shot)}/scene-light`);
 

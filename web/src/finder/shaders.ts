@@ -11,14 +11,43 @@ layout(location = 1) in vec3 normal;
 layout(location = 2) in vec4 shares;
 uniform mat4 toClip;
 uniform mat4 toPlace;
+/** Field curvature: what the lens is, and where in the pupil this pass goes through, from its middle. */
+uniform float curvature;
+uniform mat4 toGlass;
+uniform vec3 lensAxis;
+uniform vec3 aside;
+uniform float pupilOffset;
+uniform float focalLength;
+uniform float filmReach;
+uniform vec2 filmScale;
 out vec3 at;
 out vec3 facing;
 out vec3 open;
+
+/**
+ * By how much field curvature moves the image of a point P, seen from the principal point, on the film: its sharp
+ * image slides along the ray through the pupil's middle, which meets the principal plane in C; this pass's ray meets it
+ * in B and aims there. Written as a difference from the flat field's, so that single precision keeps its digits.
+ */
+vec2 slid(vec3 p) {
+  float u = dot(lensAxis, p);
+  float k = u - focalLength;
+  if (k < 0.05 * focalLength) return vec2(0.0);
+  vec3 off = p - u * lensAxis;
+  float c = curvature * u * min(dot(off, off) / (u * u), 4.0);
+  vec3 b = (u * (pupilOffset * lensAxis + aside) - pupilOffset * p) / (u - pupilOffset);
+  vec3 toMiddle = -u / (u - pupilOffset) * aside;
+  vec3 way = -(p * focalLength + b * k);
+  float w = -way.z, bent = w - toMiddle.z * c;
+  return w > 0.0 && bent > 0.0 ? (filmReach + b.z) * c * (toMiddle.xy * w + way.xy * toMiddle.z) / (w * bent) : vec2(0.0);
+}
+
 void main() {
   at = (toPlace * vec4(position, 1.0)).xyz;
   facing = mat3(toPlace) * normal;
   open = shares.xyz;
   gl_Position = toClip * vec4(position, 1.0);
+  if (curvature != 0.0) gl_Position.xy -= slid((toGlass * vec4(at, 1.0)).xyz) * filmScale * gl_Position.w;
 }`;
 
 /**
@@ -33,7 +62,9 @@ in vec3 facing;
 in vec3 open;
 uniform vec3 colour;
 uniform vec3 glow;
+uniform bool oneWay;
 uniform float covers;
+uniform float through;
 uniform float pass;
 uniform vec3 eye;
 uniform int heads;
@@ -52,6 +83,11 @@ uniform vec3 groundLight;
 uniform vec3 evenLight;
 uniform bool shaded;
 uniform bool work;
+/** Haze: extinction, albedo, g, and how far through the haze this pass looks for light; shares of sky and ground. */
+uniform vec4 air;
+uniform vec2 airOpen;
+uniform vec3 airLow;
+uniform vec3 airHigh;
 uniform sampler2DArrayShadow shadows;
 layout(location = 0) out vec4 light;
 
@@ -68,10 +104,59 @@ float reaches(mat4 to, vec3 from, float layer) {
   return within ? texture(shadows, vec4(s.xy, layer, s.z)) : 1.0;
 }
 
+/** What a head gives at a place from where it is: towards l, at a squared distance. */
+float given(int i, vec3 l, float squared) {
+  float c = max(-dot(headAxis[i], l), 0.0);
+  float there = headShape[i].x < 0.0 ? 1.0 : pow(c, max(headShape[i].x, 1e-3));
+  if (headShape[i].z > 0.0) {
+    c = max(c, 1e-4);
+    float x = clamp(sqrt(1.0 - c * c) / c / headShape[i].z, 0.0, 1.0);
+    there *= 0.6366198 * (acos(x) - x * sqrt(1.0 - x * x));
+  }
+  return there / (squared + headShape[i].y);
+}
+
+/** Henyey and Greenstein's phase function, times pi as lights are over pi. */
+float scattered(float cosine) {
+  float g = air.z;
+  return 0.25 * (1.0 - g * g) / pow(max(1.0 + g * g - 2.0 * g * cosine, 1e-4), 1.5);
+}
+
+/** Light that haze sends along a look from a place in it. */
+vec3 lit(vec3 from, vec3 look) {
+  vec3 sum = evenLight + skyLight * airOpen.x + groundLight * airOpen.y;
+  for (int i = 0; i < ${MOST_HEADS}; i++) {
+    if (i >= heads) break;
+    vec3 way = headAt[i] - from;
+    float squared = dot(way, way);
+    vec3 l = way * inversesqrt(max(squared, 1e-8));
+    float strength = given(i, l, squared) * scattered(dot(l, look));
+    if (strength > 0.0) sum += headLight[i] * strength * reaches(headShadow[i], from, float(i));
+  }
+  if (sunLight.g > 0.0) sum += sunLight * scattered(dot(toSun, look)) * reaches(sunShadow, from, ${MOST_HEADS}.0);
+  return sum;
+}
+
+/** Koschmieder's law: what comes through the haze of what lies behind it, and its own veil. */
+vec3 veiled(vec3 behind) {
+  vec3 look = at - eye;
+  float far = length(look);
+  look /= max(far, 1e-6);
+  vec3 steep = 1.0 / (look + vec3(equal(look, vec3(0.0))) * 1e-9);
+  vec3 one = (airLow - eye) * steep, two = (airHigh - eye) * steep;
+  vec3 ins = min(one, two), outs = max(one, two);
+  float enter = max(max(ins.x, max(ins.y, ins.z)), 0.0);
+  float run = max(min(min(outs.x, min(outs.y, outs.z)), far) - enter, 0.0);
+  float clear = exp(-air.x * run);
+  float there = enter - log(1.0 - air.w * (1.0 - clear)) / air.x;
+  return behind * clear + lit(eye + look * there, look) * air.y * (1.0 - clear);
+}
+
 void main() {
   if (covers < 0.999 && hash(gl_FragCoord.xy + pass * 17.31) > covers) discard;
   vec3 n = normalize(facing);
-  if (dot(n, eye - at) < 0.0) n = -n;
+  bool back = dot(n, eye - at) < 0.0;
+  if (back) n = -n;
   if (work) {
     float lamp = 0.35 + 0.65 * max(dot(n, normalize(eye - at)), 0.0);
     light = vec4(colour * lamp, 1.0);
@@ -84,20 +169,20 @@ void main() {
     vec3 way = headAt[i] - at;
     float squared = dot(way, way);
     vec3 l = way * inversesqrt(max(squared, 1e-8));
-    float here = max(dot(n, l), 0.0);
-    float there = headShape[i].x < 0.0 ? 1.0 : pow(max(-dot(headAxis[i], l), 0.0), max(headShape[i].x, 1e-3));
-    if (headShape[i].z > 0.0) {
-      float c = max(-dot(headAxis[i], l), 1e-4);
-      float x = clamp(sqrt(1.0 - c * c) / c / headShape[i].z, 0.0, 1.0);
-      there *= 0.6366198 * (acos(x) - x * sqrt(1.0 - x * x));
-    }
-    if (here * there <= 0.0) continue;
-    float lit = reaches(headShadow[i], at + n * 0.012 + headShift[i] * min(1.0, squared * 0.05), float(i));
-    sum += headLight[i] * (lit * here * there / (squared + headShape[i].y));
+    float here = dot(n, l);
+    vec3 side = here < 0.0 ? -n : n;
+    here = here < 0.0 ? -here * through : here;
+    float strength = here * given(i, l, squared);
+    if (strength <= 0.0) continue;
+    float reached = reaches(headShadow[i], at + side * 0.012 + headShift[i] * min(1.0, squared * 0.05), float(i));
+    sum += headLight[i] * (reached * strength);
   }
   float slant = dot(n, toSun);
-  if (slant > 0.0 && sunLight.g > 0.0) sum += sunLight * slant * reaches(sunShadow, at + n * 0.02, ${MOST_HEADS}.0);
-  light = vec4(min(colour * sum + glow, vec3(30000.0)), 1.0);
+  float sunny = slant < 0.0 ? -slant * through : slant;
+  if (sunny > 0.0 && sunLight.g > 0.0) sum += sunLight * sunny * reaches(sunShadow, at + n * sign(slant) * 0.02, ${MOST_HEADS}.0);
+  vec3 seen = colour * sum + (oneWay && back ? vec3(0.0) : glow);
+  if (air.x > 0.0) seen = veiled(seen);
+  light = vec4(min(seen, vec3(30000.0)), 1.0);
 }`;
 
 export const SHADOW_VERTEX = `#version 300 es
@@ -107,9 +192,14 @@ uniform mat4 toClip;
 void main() { gl_Position = toClip * vec4(position, 1.0); }`;
 
 export const SHADOW_FRAGMENT = `#version 300 es
-precision mediump float;
-uniform float covers;
-void main() { if (covers < 0.5) discard; }`;
+precision highp float;
+uniform float holds;
+/** What lets part of the light through holds back as many points of a grid of four by four; between them it is mixed. */
+void main() {
+  ivec2 p = ivec2(gl_FragCoord.xy) & 3;
+  int order = ((p.x ^ p.y) & 1) * 8 + (p.y & 1) * 4 + (((p.x ^ p.y) >> 1) & 1) * 2 + ((p.y >> 1) & 1);
+  if (float(order) + 0.5 > holds * 16.0) discard;
+}`;
 
 /**
  * One more pass onto the sum, weighed by what this pupil point sends to each place of the film: the flux that the pupil
