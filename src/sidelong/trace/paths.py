@@ -31,6 +31,10 @@ OUT_FIRST, OUT_SECOND, OUT_LATER = 0.2, 0.1, 0.03
 by each later one: all the others then count for more, and once too often that is noise of its own. [-]"""
 LONGEST = 256
 """Steps, holes included, after which a path is dropped."""
+CAUGHT, MORE_CAUGHT = 0.1, 4.0
+"""How many of a reading's paths the haze catches on their way from the meter, where by itself it would catch fewer,
+and how many times as often at most: what scatters in a beam of the sun is rare and bright. [-]"""
+_HAZE_DIMENSION = 7
 _SURFACE_DIMENSION = 8
 _PATCH_DIMENSION = 9
 _HEAD_PATCH_DIMENSION = 10
@@ -99,7 +103,8 @@ class Tracer:
         self.spared = dr.opaque(mi.Float, spared)
         self.surest = dr.opaque(mi.Float, 0.95 if spared >= 1.0 else 1.0)
         self.longest = dr.opaque(mi.UInt32, LONGEST if spared >= 1.0 else 8 * LONGEST)
-        self.openings: Any = world.openings if spared < 1.0 else None
+        self.spared_less = spared < 1.0
+        self.openings: Any = world.openings if self.spared_less else None
         self.holes = world.finishes.porous or skipping
 
     @dr.syntax  # type: ignore[untyped-decorator]
@@ -166,11 +171,28 @@ class Tracer:
         if not self.world.hazy:
             return mi.Point3f(hit.point), mi.Bool(False), generator
         near, far = self.world.in_haze(path.origin, path.direction, hit.distance)
-        flight = near - dr.log(1.0 - generator.next_float32(path.active)) / self.world.extinction
+        number = generator.next_float32(path.active)
+        if self.world.puffs is None and self.spared_less:
+            return self._forced_flight(path, hit, (near, far), number, generator)
+        flight = near - dr.log(1.0 - number) / self.world.extinction
         if self.world.puffs is not None:
             flight, generator = self.world.puffs.flight(path.origin, path.direction, near, flight, generator)
         caught = path.active & (flight < far)
         path.beta = dr.select(caught, path.beta * self.world.albedo, path.beta)
+        return dr.select(caught, path.origin + path.direction * flight, mi.Point3f(hit.point)), caught, generator
+
+    def _forced_flight(
+        self, path: Path, hit: Hit, span: tuple[Any, Any], number: Any, generator: Any
+    ) -> tuple[Any, Any, Any]:
+        """A flight that ends in the haze more often than it would by itself, each way weighed for it."""
+        near, far = span
+        number = dr.select(path.steps == 0, self.draws.single(_HAZE_DIMENSION), number)
+        chance = 1.0 - dr.exp(-self.world.extinction * dr.maximum(far - near, 0.0))
+        often = dr.maximum(chance, dr.minimum(MORE_CAUGHT * chance, dr.select(path.depth == 0, CAUGHT, 0.0)))
+        caught = path.active & (number < often)
+        flight = near - dr.log(1.0 - dr.minimum(number / often, 1.0) * chance) / self.world.extinction
+        weight = dr.select(caught, self.world.albedo * chance / often, (1.0 - chance) / (1.0 - often))
+        path.beta = dr.select(path.active, path.beta * weight, path.beta)
         return dr.select(caught, path.origin + path.direction * flight, mi.Point3f(hit.point)), caught, generator
 
     def _lights_met(self, path: Path, hit: Hit, lit: Any, lost: Any) -> None:
