@@ -79,6 +79,15 @@ export function slab(at: Triple, axis: Triple, halfWidth: number, halfHeight: nu
   return corners;
 }
 
+/** Points given across and up from a middle, on a plane square to an axis and `ahead` of it. */
+export function facing(points: readonly Pair[], at: Triple, axis: Triple, ahead: number): Triple[] {
+  const level = cross(axis, [0, 0, 1]);
+  // straight up or down a front lies with its height along y, as the server has it
+  const up = Math.hypot(...level) > 1e-6 ? cross(unit(level), axis) : ([0, 1, 0] as Triple);
+  const across = cross(axis, up);
+  return points.map(([x, y]) => add(add(add(at, across, x), up, y), axis, ahead));
+}
+
 /** Convex hull by Andrew's monotone chain, anticlockwise. */
 export function hull(points: Pair[]): Pair[] {
   const ordered = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);

@@ -99,7 +99,7 @@ class Hand {
   }
 
   private label(held: Held, source: Source, thing: Selection): string {
-    const name = thing.kind === "camera" ? `camera of ${desk.shot}` : thing.name;
+    const name = thing.kind === "camera" ? `camera of ${desk.shot}` : thing.kind === "kit" ? thing.name.replace(/^\w+\//, "") : thing.name;
     if (held.part === "turn") return `turn ${name}`;
     if (held.part === "aim") return `aim ${name}${held.name ? ` at ${held.name}` : ""}`;
     const from = atOf(source, thing);

@@ -1,7 +1,7 @@
 /** Everything that can be taken hold of, where it is, and the edits that move, turn and remove it. */
 import type { DrawnLight, Drawn, DrawnShot, Edit, Pair, Step, Triple } from "../api/types";
 import type { Kind, Selection } from "../app/state.svelte";
-import { spelled, spelledAll } from "./lengths";
+import { point, spelled, spelledAll } from "./lengths";
 
 type Table = Record<string, unknown>;
 const list = (value: unknown): Table[] => (Array.isArray(value) ? (value as Table[]) : []);
@@ -154,7 +154,8 @@ export function removeEdits(source: Source, thing: Selection): Edit[] {
 }
 
 /** Where something stands: the point that is moved. */
-export function atOf({ drawn, shot }: Source, { kind, name }: Selection): Triple | null {
+export function atOf(source: Source, { kind, name }: Selection): Triple | null {
+  const { drawn, shot } = source;
   const named = <T extends { name: string }>(things: readonly T[] | undefined) => things?.find((thing) => thing.name === name);
   switch (kind) {
     case "person": return named(drawn.people)?.at ?? null;
@@ -163,6 +164,7 @@ export function atOf({ drawn, shot }: Source, { kind, name }: Selection): Triple
     case "room": return named(drawn.place.rooms)?.at ?? null;
     case "camera": return shot?.camera.at ?? null;
     case "light": return named(shot?.lights)?.at ?? null;
+    case "kit": return point(valueAt(source.file, [...(pathOf(source, { kind, name }) ?? []), "at"]));
     case "opening": {
       const opening = drawn.place.rooms.flatMap((r) => r.openings).find((o) => o.name === name);
       return opening ? sillOf(opening.corners) : null;
