@@ -31,7 +31,6 @@ ROOMS = {
     "pyoidn": {"picture"},
     "OpenEXR": {"picture"},
     "trimesh": {"place", "people"},
-    "clarabel": {"lens"},
     "cyclopts": {"cli"},
     "rich": {"cli"},
 }

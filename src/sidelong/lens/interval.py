@@ -49,6 +49,13 @@ class Interval:
         o = _of(other)
         return self * Interval(1.0 / o.high, 1.0 / o.low)
 
+    def __rtruediv__(self, other: ArrayLike) -> Interval:
+        return _of(other) * Interval(1.0 / self.high, 1.0 / self.low)
+
+    def of_last(self, count: int) -> Interval:
+        """The last columns alone."""
+        return Interval(self.low[:, -count:], self.high[:, -count:])
+
     def square(self) -> Interval:
         """Of x^2, tight where the interval holds 0."""
         ends = np.square(self.low), np.square(self.high)
@@ -62,12 +69,6 @@ class Interval:
     def magnitude(self) -> Array:
         """Largest absolute value."""
         return np.asarray(np.maximum(np.abs(self.low), np.abs(self.high)))
-
-    def clipped(self, low: float, high: float) -> Interval | None:
-        """The part within bounds; None where there is none."""
-        if np.any(self.low > high) or np.any(self.high < low):
-            return None
-        return Interval(np.maximum(self.low, low), np.minimum(self.high, high))
 
 
 def interval(low: ArrayLike, high: ArrayLike) -> Interval:

@@ -4,7 +4,7 @@ The unknowns are scaled to the box they lie in, whose corner of least cost is wh
 multipliers are right and rows may be violated. A pivot lets the worst row in and the row whose multiplier runs out
 first go. The cost only rises on the way, so that wherever it stops the cost reached is a true bound from below. What
 is returned as a bound is worked out once more from the multipliers and the rows as they were given, so that no
-rounding on the way enters it: for any multipliers y >= 0, cost . x >= -y . right - |cost + y . rows| over the unit box.
+rounding on the way enters it: for any y >= 0, cost . x >= -y . right - |cost + y . rows| over the unit box.
 Programmes of four or five unknowns and thirty rows take ten pivots; a library takes each of them singly, at ten times
 the time (docs/decisions/0022-many-small-programmes.md).
 

@@ -58,9 +58,7 @@ def solve_movement(wish: Wish, prove: bool = True) -> Answer:
 
 
 def proved(wish: Wish, answer: Answer) -> Answer:
-    """An answer with its bounds and its sentence. Where the shift corrects the framing there is no bound yet."""
-    if wish.corrects:
-        return answer
+    """An answer with its bounds and its sentence."""
     widest = widest_bound(wish, answer.widest_f)
     soft = answer.soft_least
     open_ended = len(wish.soft) > 0 and bool(np.any(wish.least_blurs <= 0.0))
