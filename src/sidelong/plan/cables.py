@@ -79,7 +79,7 @@ def cables(shoot: Shoot, shot: Shot) -> tuple[Cable, ...]:
         return ()
     spots = [(at[0], at[1]) for _, own in placed for _, at in own]
     spots += [(source.at[0], source.at[1]) for source, _ in placed if source.at is not None]
-    people = [(p.at[0], p.at[1]) for p in shoot.people]
+    people = [(at[0], at[1]) for at in (shot.camera.at, *(p.at for p in shoot.people))]
     level = _floor_under(shoot, heads[0][1].at)
     floor = floor_of(shoot.place, spots, level, people, _seen(shot))
     return tuple(cable for source, own in placed for cable in _of_source(shoot, floor, source, own))

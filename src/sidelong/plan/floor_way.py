@@ -26,9 +26,9 @@ Points = NDArray[np.float64]
 Flat = tuple[float, float]
 Box = tuple[float, float, float, float]
 
-ALONG_WALL, OPEN_FLOOR, UNDER, OVER, THROUGH, WAY_OUT = 1.0, 1.8, 2.2, 8.0, 40.0, 60.0
-"""What a metre counts for: by a wall, over open floor, under a bench, over what is low, through what stands there,
-across a way out. Our own figures."""
+ALONG_WALL, BEHIND, OPEN_FLOOR, UNDER, OVER, THROUGH, WAY_OUT = 1.0, 1.2, 1.8, 2.2, 8.0, 40.0, 60.0
+"""What a metre counts for: by a wall, close behind what stands there, over open floor, under a bench, over what is
+low, through what stands there, across a way out. Our own figures."""
 SEEN, FEET = 3.0, 4.0
 """Times that in the picture, and about people. Our own figures."""
 BY_WALL = 0.3
@@ -79,12 +79,16 @@ def floor_of(
 ) -> Floor:
     """The floor of a place at the height `level`, large enough for its rooms and `spots`. Place frame [m].
 
-    Rooms below it are pits, which ways go round; storeys above do not count. `people` stand where feet must not trip;
+    Rooms below it are pits, which ways go round; storeys above do not count. `people` (and the camera) stand where feet must not trip;
     `seen` are the corners of the convex part of the floor that is in the picture.
     """
     corners = [p for room in place.rooms for p in _corners(_grown(_inside(room), room.thickness))] + list(spots)
     low, high = np.min(corners, axis=0) - _AROUND, np.max(corners, axis=0) + _AROUND
     step = max(_FINEST, float((high - low).max()) / _MOST)
+    if place.rooms:
+        # the first room's walls lie between squares
+        corner = np.array(place.rooms[0].at[:2])
+        low = corner - np.ceil((corner - low) / step) * step
     size = np.maximum(np.ceil((high - low) / step).astype(int), 1)
     x, y = np.meshgrid(*(low[k] + (np.arange(size[k]) + 0.5) * step for k in (0, 1)), indexing="ij")
     counts = np.full(x.shape, OPEN_FLOOR)
@@ -154,7 +158,9 @@ def _way(floor: Floor, before: NDArray[np.int32], start: Flat, here: NDArray[np.
             return None
         chain.append(at)
     squares = np.array([divmod(k, width) for k in reversed(chain)], np.int64)
-    return _pulled(floor, np.concatenate([[start], floor.middle(squares)[1:-1], [end]]))
+    # out of the wall first, to the middle of a square, so that nothing runs within its face
+    middles = floor.middle(squares)
+    return np.concatenate([[start], _pulled(floor, np.concatenate([middles[:1], middles[1:-1], [end]]))])
 
 
 def _pulled(floor: Floor, way: Points) -> Points:
@@ -226,6 +232,7 @@ def _masonry(rooms: Sequence[Room], x: Points, y: Points, counts: Points, step: 
         counts[_in_box(_grown(box, max(room.thickness, 0.75 * step)), x, y) & ~inner] = np.inf
         by_wall = _in_box(box, x, y) & ~_in_box(_grown(box, -BY_WALL), x, y)
         counts[by_wall] = ALONG_WALL
+        counts[by_wall & ~_in_box(_grown(box, -0.1), x, y)] = BEHIND
     out = []
     for room in rooms:
         for opening in room.openings:

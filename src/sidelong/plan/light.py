@@ -177,7 +177,8 @@ def _excess(shot: Shot, readings: Readings, settings: Settings, people: int) -> 
     who = next(iter(shot.sharp), readings.points[0] if readings.points else None)
     if shot.shutter is None and who in readings.points:
         set_by.append((readings.points.index(who), [k for k, flash in enumerate(readings.flash) if not flash]))
-    return excess(readings.card * scale, readings.card_error * scale, readings.flash, set_by, people)
+    others = (readings.flat, readings.flat_error), (readings.dome, readings.dome_error)
+    return excess(readings.card * scale, readings.card_error * scale, readings.flash, set_by, people, others)
 
 
 def _points(readings: Readings, scale: Array, settings: Settings) -> tuple[PointLight, ...]:

@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 
 from sidelong.light.meters import penumbra
 from sidelong.plan.metered import SPOT, direction, held_at
-from sidelong.plan.values import ShotPlan
+from sidelong.plan.precision import CHEEK_ERROR, METER_ERROR, error_of_sums
+from sidelong.plan.values import PointLight, ShotPlan
 from sidelong.trace.meter import meter
+from sidelong.trace.quality import MOST_SAMPLES
 from sidelong.trace.stand_ins import emitter_mesh
-from sidelong.trace.values import Receptor
+from sidelong.trace.values import Metered, Receptor
 
 Array = NDArray[np.float64]
 
@@ -25,7 +27,6 @@ OUTWARD = math.radians(45.0)
 """How far a cheek is turned outward from where the face looks; our own figure. [rad]"""
 SUN_WIDTH = math.radians(0.533)
 """The sun's disc across. [rad]"""
-PATHS = 1 << 14
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,11 @@ class Amount:
     def exposed(self, seconds: float) -> float:
         """Both over a shutter time [s]."""
         return self.steady * seconds + self.flash
+
+    def error(self, seconds: float) -> float:
+        """Standard error of both over a shutter time; 0 in the dark. [s in, stops]"""
+        light = self.exposed(seconds)
+        return math.hypot(self.steady_error * seconds, self.flash_error) / light / math.log(2.0) if light > 0 else 0.0
 
 
 @dataclass(frozen=True)
@@ -57,6 +63,10 @@ class Face:
             return math.nan if left == right else math.copysign(math.inf, left - right)
         return math.log2(left / right)
 
+    def contrast_error(self, seconds: float) -> float:
+        """Standard error of the contrast. [s in, stops]"""
+        return math.hypot(self.left.error(seconds), self.right.error(seconds))
+
 
 @dataclass(frozen=True)
 class SpotReading:
@@ -67,11 +77,12 @@ class SpotReading:
     face: Face | None
 
 
-def spot_readings(plan: ShotPlan, paths: int = PATHS, seed: int = 0) -> tuple[SpotReading, ...]:
+def spot_readings(plan: ShotPlan, most_paths: int = MOST_SAMPLES, seed: int = 0) -> tuple[SpotReading, ...]:
     """Everyone and every mark of a planned shot, heads at the powers that were found.
 
     The spot meter, one degree wide, is at the camera and looks at a person's eyes, the person being there; cheeks
-    are flat receptors without the person, CHEEK from the eyes, turned OUTWARD. Follows `paths` a point.
+    are flat receptors without the person, CHEEK from the eyes, turned OUTWARD. Each is followed until it is known to
+    METER_ERROR, a cheek to CHEEK_ERROR, along `most_paths` at most.
     """
     shoot, shot, stage = plan.shoot, plan.shot, plan.stage
     camera = np.array(shot.camera.at)
@@ -80,7 +91,12 @@ def spot_readings(plan: ShotPlan, paths: int = PATHS, seed: int = 0) -> tuple[Sp
     receptors = [Receptor(shot.camera.at, direction(at - camera), spot=SPOT) for at in places]
     for person, eyes in zip(shoot.people, places, strict=False):
         receptors += [cheek(eyes, person.facing, side, person.name) for side in (1, -1)]
-    metered = meter(stage, receptors, paths, seed)
+    goals = np.where(np.arange(len(receptors)) < len(names), METER_ERROR, CHEEK_ERROR)
+
+    def excess(few: Metered) -> Array:
+        return error_of_sums(few.value, few.error, few.flash, plan.light.shutter) / goals
+
+    metered = meter(stage, receptors, most_paths, seed, excess=excess)
     flash = np.array(metered.flash, bool)
     amounts = [_amount(v, e, flash) for v, e in zip(metered.value, metered.error, strict=True)]
     cheeks = amounts[len(names) :]
@@ -89,6 +105,18 @@ def spot_readings(plan: ShotPlan, paths: int = PATHS, seed: int = 0) -> tuple[Sp
         for k in range(len(shoot.people))
     ]
     return tuple(SpotReading(name, amounts[k], faces[k] if k < len(faces) else None) for k, name in enumerate(names))
+
+
+def dome_of(point: PointLight) -> Amount:
+    """What a dome turned to the camera gets of all lights at a point; their errors are taken for independent."""
+    steady = [at for at in point.lights if not at.flash]
+    flash = [at for at in point.lights if at.flash]
+    return Amount(
+        math.fsum(at.dome for at in steady),
+        math.fsum(at.dome for at in flash),
+        math.hypot(*(at.dome_error for at in steady)),
+        math.hypot(*(at.dome_error for at in flash)),
+    )
 
 
 def cheek(eyes: Array, facing: float, side: int, without: str | None = None) -> Receptor:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from sidelong.light.meters import C_DOME, C_FLAT, K_SPOT, exposure_value, f_stop
-from sidelong.plan.meters import SpotReading
+from sidelong.plan.meters import Amount, SpotReading, dome_of
 from sidelong.plan.values import LightAtPoint, LightPlan, PointLight
 
 
@@ -27,13 +27,15 @@ def meters_answer(planned: LightPlan, readings: tuple[SpotReading, ...]) -> list
 
 def dome_answer(planned: LightPlan, point: PointLight) -> dict[str, float]:
     """A dome turned to the camera under all lights together."""
-    steady = math.fsum(at.dome for at in point.lights if not at.flash)
-    flash = math.fsum(at.dome for at in point.lights if at.flash)
+    seen = dome_of(point)
     return {
-        "steady_lx": steady,
-        "flash_lxs": flash,
-        "steady_ev100": exposure_value(steady, C_DOME),
-        "f_stop": f_stop(steady, flash, planned.shutter, planned.iso, C_DOME),
+        "steady_lx": seen.steady,
+        "steady_error_lx": seen.steady_error,
+        "flash_lxs": seen.flash,
+        "flash_error_lxs": seen.flash_error,
+        "steady_ev100": exposure_value(seen.steady, C_DOME),
+        "f_stop": f_stop(seen.steady, seen.flash, planned.shutter, planned.iso, C_DOME),
+        "error_stops": seen.error(planned.shutter),
     }
 
 
@@ -46,6 +48,7 @@ def _spot(planned: LightPlan, reading: SpotReading) -> dict[str, float]:
         "flash_error_cds_m2": seen.flash_error,
         "steady_ev100": exposure_value(seen.steady, K_SPOT),
         "f_stop": f_stop(seen.steady, seen.flash, planned.shutter, planned.iso, K_SPOT),
+        "error_stops": seen.error(planned.shutter),
     }
 
 
@@ -56,6 +59,7 @@ def _flat(planned: LightPlan, at: LightAtPoint) -> dict[str, Any]:
         "name": at.light,
         "flat_ev100": None if at.flash else exposure_value(steady, C_FLAT),
         "flat_f_stop": f_stop(steady, flash, planned.shutter, planned.iso, C_FLAT),
+        "flat_error_stops": Amount(at.flat, 0.0, at.flat_error, 0.0).error(1.0),
     }
 
 
@@ -63,6 +67,19 @@ def _face(planned: LightPlan, reading: SpotReading) -> dict[str, Any] | None:
     if reading.face is None:
         return None
     return {
+        "left": _cheek(planned, reading.face.left),
+        "right": _cheek(planned, reading.face.right),
         "left_over_right_stops": reading.face.contrast(planned.shutter),
+        "left_over_right_error_stops": reading.face.contrast_error(planned.shutter),
         "nose_penumbra_mm": {n: None if w is None else 1e3 * w for n, w in reading.face.softness},
+    }
+
+
+def _cheek(planned: LightPlan, cheek: Amount) -> dict[str, float]:
+    return {
+        "steady_lx": cheek.steady,
+        "steady_error_lx": cheek.steady_error,
+        "flash_lxs": cheek.flash,
+        "flash_error_lxs": cheek.flash_error,
+        "error_stops": cheek.error(planned.shutter),
     }

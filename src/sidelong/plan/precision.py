@@ -18,6 +18,9 @@ FAR_UNDER = 3.0
 LIGHT_ERROR, LIGHT_UNDER = 0.03, 5.0
 """Standard error that each light at a person is brought to, so that it is off by a tenth but once in a thousand
 times; and how far under the whole a light may lie before it is let go. [stops]"""
+METER_ERROR, CHEEK_ERROR = 0.04, 0.03
+"""Standard errors that other meters are brought to, flat receptors, domes and the spot, and each of a person's two
+cheeks, whose difference is then known to 0.043. [stops]"""
 
 
 def excess(
@@ -26,13 +29,14 @@ def excess(
     flash: Sequence[bool],
     set_by: Sequence[tuple[int, Sequence[int]]],
     people: int = 0,
+    others: Sequence[tuple[Array, Array]] = (),
 ) -> Array:
     """By how many times the worst error at each point (P,) is larger than it may be. [-]
 
     `value` and `error` (P, L) as exposed, at the powers and the shutter that they lead to [lx s]; `flash` (L,);
     `set_by`: a point and the lights there that a head or the shutter is set by, whose error goes into every point.
-    The first `people` points are people's, at whom each light is known by itself; elsewhere a light alone counts by
-    its share of all that arrives.
+    The first `people` points are people's, at whom each light is known by itself, and so are the `others` meters held
+    there, (value, error) (P, L) each; elsewhere a light alone counts by its share of all that arrives.
     """
     lit = np.array(flash, bool)
     total = value.sum(1)
@@ -43,9 +47,25 @@ def excess(
     for point, lights in set_by:
         here = list(lights)
         worst[point] = max(worst[point], float(in_stops(error[point, here], value[point, here])) / SET_ERROR)
-    by_itself = in_stops(error[..., None], value[..., None]) / LIGHT_ERROR
     near = value > total[:, None] * 2.0**-LIGHT_UNDER
-    worst[:people] = np.maximum(worst, np.where(near, by_itself, 0.0).max(1, initial=0.0))[:people]
+    for (held, its_error), goal in ((value, error), LIGHT_ERROR), *((other, METER_ERROR) for other in others):
+        by_itself = in_stops(its_error[..., None], held[..., None]) / goal
+        worst[:people] = np.maximum(worst, np.where(near, by_itself, 0.0).max(1, initial=0.0))[:people]
+    return worst
+
+
+def error_of_sums(value: Array, error: Array, flash: Sequence[bool], seconds: float) -> Array:
+    """Largest standard errors (R,) of what meters show that take all lights together. [stops]
+
+    `value` and `error` (R, L) [lx, lx s, cd/m2, cd s/m2]; steady light counts over `seconds`, and steady light and
+    flash each by itself where it is not far under the whole.
+    """
+    lit = np.array(flash, bool)
+    exposed, its_error = (amount * np.where(lit, 1.0, seconds) for amount in (value, error))
+    worst = in_stops(its_error, exposed)
+    for part in (lit, ~lit):
+        large = exposed[:, part].sum(1) > exposed.sum(1) * 2.0**-FAR_UNDER
+        worst = np.maximum(worst, np.where(large, in_stops(its_error[:, part], exposed[:, part]), 0.0))
     return worst
 
 
