@@ -79,8 +79,8 @@ def floor_of(
 ) -> Floor:
     """The floor of a place at the height `level`, large enough for its rooms and `spots`. Place frame [m].
 
-    Rooms below it are pits, which ways go round; storeys above do not count. `people` (and the camera) stand where feet must not trip;
-    `seen` are the corners of the convex part of the floor that is in the picture.
+    Rooms below it are pits, which ways go round; storeys above do not count. `people`, and the camera among them,
+    stand where feet must not trip; `seen` are the corners of the convex part of the floor that is in the picture.
     """
     corners = [p for room in place.rooms for p in _corners(_grown(_inside(room), room.thickness))] + list(spots)
     low, high = np.min(corners, axis=0) - _AROUND, np.max(corners, axis=0) + _AROUND
