@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from sidelong.plan.precision import PART_ERROR, SET_ERROR, TOTAL_ERROR, excess, in_stops
+from sidelong.plan.precision import METER_ERROR, PART_ERROR, SET_ERROR, TOTAL_ERROR, error_of_sums, excess, in_stops
 
 STOP = math.log(2.0)
 
@@ -38,3 +38,19 @@ def test_what_a_head_is_set_by_counts_at_its_point_alone():
     there, elsewhere = excess(value, error, (True, False), [(0, [0])])
     assert there == pytest.approx(0.05 / STOP / SET_ERROR)
     assert elsewhere < 1.0
+
+
+def test_other_meters_count_at_people_alone():
+    value, error = np.full((2, 2), 10.0), np.full((2, 2), 0.01)
+    flat_error = np.array([[0.5, 0.01], [0.5, 0.01]])
+    person, mark = excess(value, error, (True, False), (), 1, [(value, flat_error)])
+    assert person == pytest.approx(0.05 / STOP / METER_ERROR)
+    assert mark < 1.0
+
+
+def test_errors_of_meters_that_take_all_lights_together():
+    """Steady light over a tenth of a second; the flash alone is known worse than both together."""
+    value, error = np.array([[4.0, 40.0], [4.0, 0.1]]), np.array([[0.2, 0.0], [0.2, 0.1]])
+    found = error_of_sums(value, error, (True, False), 0.1)
+    # the second's steady light lies far under its flash, and is let go
+    assert found == pytest.approx([0.05 / STOP, np.hypot(0.2, 0.01) / 4.01 / STOP], rel=5e-3)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from sidelong.light.meters import C_DOME, C_FLAT, K_SPOT, exposure_value, f_stop

@@ -276,18 +276,22 @@ class Held:
 
 
 class Slots:
-    """Receptors gathered by where they are and whom they do not see: points (P,), each with up to S ways to face."""
+    """Receptors gathered by where they are and whom they do not see: points (P,), each with up to S ways to face.
+
+    A spot meter is a point of its own: what it looks at no other sees.
+    """
 
     def __init__(self, receptors: Sequence[Receptor], away: Sequence[int]) -> None:
-        points: dict[tuple[tuple[float, ...], int], list[int]] = {}
+        points: dict[tuple[tuple[float, ...], int, int], list[int]] = {}
         for k, (receptor, person) in enumerate(zip(receptors, away, strict=True)):
-            points.setdefault((tuple(float(x) for x in receptor.at), person), []).append(k)
+            alone = k if receptor.spot is not None else -1
+            points.setdefault((tuple(float(x) for x in receptor.at), person, alone), []).append(k)
         self.count = len(points)
         self.most = max(len(held) for held in points.values())
         place = {k: (p, s) for p, held in enumerate(points.values()) for s, k in enumerate(held)}
         self.place = np.array([place[k] for k in range(len(receptors))])
-        self.at = _columns(np.array([at for at, _ in points], float))
-        self.skip = mi.UInt32(column(np.array([NOTHING if p == NOBODY else p for _, p in points], np.uint32)))
+        self.at = _columns(np.array([at for at, _, _ in points], float))
+        self.skip = mi.UInt32(column(np.array([NOTHING if p == NOBODY else p for _, p, _ in points], np.uint32)))
         self.number = mi.Float(column(np.array([len(held) for held in points.values()], np.float32)))
         axis = np.tile([0.0, 0.0, 1.0], (self.most, self.count, 1))
         kind, narrow = np.zeros((self.most, self.count), np.uint32), np.ones((self.most, self.count), np.float32)
