@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -168,3 +169,17 @@ def test_many_people_get_numbers(build):
     words = [s.words for s in plan_of_shot(plans[0]).of_pen("person") if hasattr(s, "words")]
     assert words[:2] == ["1, sharp", "2, sharp"]
     assert words[-1] == "20, soft"
+
+
+def test_cables_are_drawn_from_where_their_outlet_is_to_the_head(loft):
+    shoot, plan = loft[0], loft[1][0]
+    power = {id_: replace(source, at=(0.5, 0.0, 0.3)) for id_, source in shoot.kit.power.items()}
+    placed = replace(shoot, kit=replace(shoot.kit, power=power))
+    bare = plan_of_shot(plan)
+    drawing = plan_of_shot(replace(plan, shoot=placed))
+    assert bare.of_pen("cable") == ()
+    lines = [s for s in drawing.of_pen("cable") if isinstance(s, Line)]
+    assert [line.points[0] for line in lines] == [(0.5, 0.0)] * len(plan.shot.lights)
+    assert [line.points[-1] for line in lines] == [tuple(light.at[:2]) for light in plan.shot.lights]
+    words = [s.words for s in drawing.of_pen("cable") if hasattr(s, "words")]
+    assert any(w.startswith("cable ") and w.endswith(" m") for w in words)

@@ -1,8 +1,8 @@
 """Ways along a floor: round what stands there, along the walls rather than across, and past the ways out.
 
 A grid of squares, each with what a metre over it counts for; the way of least count by Dijkstra, then pulled tight
-wherever a straight piece counts no more than the grid's. What a metre counts for is our own judgement, after common
-practice: along the walls, out of the picture, never where feet go.
+wherever a straight piece counts hardly more than the grid's. What a metre counts for is our own judgement after
+common practice: along the walls, out of the picture, never where feet go.
 
 Source
 ------
@@ -164,13 +164,13 @@ def _way(floor: Floor, before: NDArray[np.int32], start: Flat, here: NDArray[np.
 
 
 def _pulled(floor: Floor, way: Points) -> Points:
-    """A way without the corners that a straight piece of no higher count can do without."""
+    """A way without the corners that a straight piece of hardly a higher count can do without."""
     pieces = [_count(floor, way[k], way[k + 1]) for k in range(len(way) - 1)]
     so_far = np.concatenate([[0.0], np.cumsum(pieces)])
     kept, k = [0], 0
     while k < len(way) - 1:
         ahead = len(way) - 1
-        while ahead > k + 1 and _count(floor, way[k], way[ahead]) > (so_far[ahead] - so_far[k]) * 1.001 + 1e-9:
+        while ahead > k + 1 and _count(floor, way[k], way[ahead]) > (so_far[ahead] - so_far[k]) * 1.03 + 1e-9:
             ahead -= 1
         kept.append(ahead)
         k = ahead

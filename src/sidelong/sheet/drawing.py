@@ -42,6 +42,7 @@ Pen = Literal[
     "light",
     "beam",
     "stand",
+    "cable",
     "sun",
     "sun patch",
     "ground",

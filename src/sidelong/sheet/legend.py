@@ -32,6 +32,10 @@ def legend(imperial: bool = False) -> Drawing:
             Circle((0.12, 0.0), 0.1, "stand"), rectangle(0.09, -0.05, 0.14, 0.05, "light"),
             Line(((0.15, 0.0), (0.38, 0.0)), "beam"),
         ]),
+        ("cable", [
+            rectangle(0.02, -0.04, 0.1, 0.04, "light"),
+            Line(((0.1, 0.0), (0.2, 0.0), (0.3, 0.05), (0.38, 0.05)), "cable"),
+        ]),
         ("sun on the floor", [Polygon(((0.06, -0.07), (0.3, -0.07), (0.36, 0.07), (0.12, 0.07)), "sun patch")]),
     ]  # fmt: skip
     shapes: list[Shape] = []

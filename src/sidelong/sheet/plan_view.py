@@ -12,6 +12,7 @@ from sidelong.place.sunlight import sun_patches
 from sidelong.place.values import Place, Vector
 from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, PointFocus, ShotPlan
+from sidelong.sheet.cables_on import cables_on
 from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, zone_ticks
 from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around, clip_line
 from sidelong.sheet.naming import on_drawing
@@ -79,8 +80,9 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
         *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches),
         *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place),
         *focus_at_floor(cut, plan_cut(floor), focus, plan.shot.body.film.width, inner),
-        *focus_on(cut, focus, plan.shot.body.film.width, inner), *_lights(plan, cut), *_people(plan),
-        *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points), *blocks_overhead(cut, shoot.place, box),
+        *focus_on(cut, focus, plan.shot.body.film.width, inner), *cables_on(plan), *_lights(plan, cut),
+        *_people(plan), *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points),
+        *blocks_overhead(cut, shoot.place, box),
     ]  # fmt: skip
     furniture, bounds = _furniture(box, shoot, suns)
     return Drawing(

@@ -64,6 +64,7 @@ INKS: dict[Pen, Ink] = {
     "light": Ink(0.3, fill="#d9d6cf", minds=0.8),
     "beam": Ink(0.18, dashes="0.9 0.8", minds=0.15),
     "stand": Ink(0.13, dashes="0.5 0.7", minds=0.03),
+    "cable": Ink(0.2, minds=0.1),
     "sun": Ink(0.25, SUN, minds=0.5),
     "sun patch": Ink(0.14, SUN, "#fbf3dc", "0.4 0.5", hatch=(45.0, 1.5), minds=0.03),
     "ground": Ink(0.4),

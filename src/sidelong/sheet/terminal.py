@@ -24,6 +24,7 @@ _PAPER_ONLY: frozenset[Pen] = frozenset(
         "sun",
         "zone",
         "stand",
+        "cable",
         "sun patch",
         "figure",
         "block behind",
