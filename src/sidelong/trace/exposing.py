@@ -9,9 +9,8 @@ from sidelong.trace.draws import Draws
 from sidelong.trace.engine import computed, load
 from sidelong.trace.hit import NOTHING
 from sidelong.trace.paths import Tracer
-from sidelong.trace.scene import NOBODY, Scene
+from sidelong.trace.scene import NOBODY
 from sidelong.trace.sensor import LensRays
-from sidelong.trace.skyfield import SkyTable
 from sidelong.trace.values import View
 from sidelong.trace.world import World
 
@@ -23,10 +22,10 @@ _TO_LINEAR = np.array([[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0
 
 
 class Exposure:
-    """A world seen through a moved lens."""
+    """A world seen through a moved lens, its light paths followed by `tracer`."""
 
-    def __init__(self, scene: Scene, sky: SkyTable | None, view: View) -> None:
-        self.world = World(scene, sky)
+    def __init__(self, world: World, view: View, tracer: type[Tracer] = Tracer) -> None:
+        self.world, self.tracer = world, tracer
         self.view = view
         self.lens = LensRays(view)
 
@@ -45,7 +44,7 @@ class Exposure:
         picture = (corner + draws.pair(_PIXEL)) / mi.Point2f(mi.Float(width), mi.Float(height))
         origin, direction, weight = self.lens.rays(picture, draws.pair(_APERTURE))
         rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-        path = Tracer(self.world, draws, rows, max_depth).follow(origin, direction, weight > 0)
+        path = self.tracer(self.world, draws, rows, max_depth).follow(origin, direction, weight > 0)
         light = [self.world.wavelengths.tristimulus(k, v * weight, rows) for k, v in enumerate(path.layers)]
         guide = self.world.wavelengths.reflected(path.albedo, rows)
         facing = dr.select(path.met, path.normal, 0.0)

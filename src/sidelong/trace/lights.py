@@ -32,7 +32,7 @@ mi, dr = load()
 SUN_HALF_ANGLE = math.radians(0.2665)
 FAR = 1e5
 SUN_ONE_LESS = 2 * math.sin(SUN_HALF_ANGLE / 2) ** 2
-_SUN_DENSITY = 1 / (2 * math.pi * SUN_ONE_LESS)
+SUN_DENSITY = 1 / (2 * math.pi * SUN_ONE_LESS)
 _RECTANGLE, _OCTAGON, _DISC, _BALL, _SUN, _SKY = range(6)
 _FLAT = {"rectangle": _RECTANGLE, "octagon": _OCTAGON, "disc": _DISC}
 
@@ -79,8 +79,7 @@ class Lights:
         self.dome = None
         if daylight is not None and sky is not None:
             to_sun = np.array(daylight.to_sun) / np.linalg.norm(daylight.to_sun)
-            strength = daylight.sun_normal / (math.pi * math.sin(SUN_HALF_ANGLE) ** 2)
-            rows += [_row(_SUN, axis=to_sun, strength=strength), _row(_SKY)]
+            rows += [_row(_SUN, axis=to_sun, strength=sun_luminance(daylight)), _row(_SKY)]
             self.dome = SkyDome(sky, portals)
         self.number = len(rows)
         self.count = dr.opaque(mi.UInt32, self.number)
@@ -165,7 +164,7 @@ class Lights:
         sun = mi.UInt32(self.bodies)
         # |d - s|^2 = 2 (1 - cos): precise where the cosine is not
         inside = 0.5 * dr.squared_norm(direction - self._three(_AXIS, sun)) < SUN_ONE_LESS
-        return dr.select(inside, self._one(_STRENGTH, sun), 0.0), dr.select(inside, mi.Float(_SUN_DENSITY), 0.0)
+        return dr.select(inside, self._one(_STRENGTH, sun), 0.0), dr.select(inside, mi.Float(SUN_DENSITY), 0.0)
 
     def along(self, light: Any, point: Any, direction: Any) -> Seen:
         """What lights numbered `light` (N,) bring from a direction, nothing standing in the way; 0 beside them."""
@@ -287,6 +286,11 @@ class Lights:
 
     def _three(self, column: int, light: Any) -> Any:
         return mi.Vector3f(*(self._one(column + k, light) for k in range(3)))
+
+
+def sun_luminance(daylight: Daylight) -> float:
+    """Of the sun's disc. [cd/m2]"""
+    return daylight.sun_normal / (math.pi * math.sin(SUN_HALF_ANGLE) ** 2)
 
 
 _KIND, _AT, _AXIS, _ACROSS, _UP, _SIZE = 0, 1, 4, 7, 10, 13

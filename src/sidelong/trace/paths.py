@@ -36,7 +36,7 @@ CAUGHT, MORE_CAUGHT = 0.1, 4.0
 and how many times as often at most: what scatters in a beam of the sun is rare and bright. [-]"""
 _HAZE_DIMENSION = 7
 _SURFACE_DIMENSION = 8
-_PATCH_DIMENSION = 9
+PATCH_DIMENSION = 9
 _HEAD_PATCH_DIMENSION = 10
 LIGHT_DIMENSION = 16
 
@@ -111,8 +111,15 @@ class Tracer:
     def follow(self, origin: Any, direction: Any, active: Any, blind_density: Any = None) -> Path:
         """Follow paths to their ends. `blind_density` (N,): the rays were drawn with that density [1/sr], and lights
         that they meet at once do not count."""
+        path = self._begun(origin, direction, active, blind_density)
+        generator = self.draws.generator
+        while dr.hint(path.active, max_iterations=-1, label="path"):
+            path, generator = self._step(path, generator)
+        return path
+
+    def _begun(self, origin: Any, direction: Any, active: Any, blind_density: Any) -> Path:
         blind = blind_density is not None
-        path = Path(
+        return Path(
             origin=mi.Point3f(origin),
             direction=mi.Vector3f(direction),
             beta=mi.Spectrum(1.0),
@@ -128,10 +135,6 @@ class Tracer:
             met=mi.Bool(False),
             active=mi.Bool(active),
         )
-        generator = self.draws.generator
-        while dr.hint(path.active, max_iterations=-1, label="path"):
-            path, generator = self._step(path, generator)
-        return path
 
     def _step(self, path: Path, generator: Any) -> tuple[Path, Any]:
         hit = self.world.meet(path.origin, path.direction, path.active)
@@ -231,7 +234,7 @@ class Tracer:
             light += 1
         if dr.hint(self.world.patches is not None, mode="scalar"):
             chance = generator.next_float32()
-            chance = dr.select(first, self.draws.single(_PATCH_DIMENSION), chance)
+            chance = dr.select(first, self.draws.single(PATCH_DIMENSION), chance)
             layers[number - 2] += self._patch(self.world.patches, path, vertex, chance)
         for k, patches in enumerate(self.world.head_patches):
             chance = generator.next_float32()

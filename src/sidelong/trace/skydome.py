@@ -27,15 +27,17 @@ class SkyDome:
 
     def luminance(self, direction: Any) -> Any:
         """[cd/m2] by bilinear interpolation over elevation and azimuth; 0 below the horizon."""
+        at, u, v = self.cell(direction)
+        corners = [dr.gather(mi.Float, self.table, at + k) for k in (0, 1, self.size[1], self.size[1] + 1)]
+        return between(corners, u, v, direction)
+
+    def cell(self, direction: Any) -> tuple[Any, Any, Any]:
+        """The lowest corner, as a row of the table, of the cell that a direction lies in, and where in the cell."""
         rows, columns = self.size
         y = dr.asin(dr.clip(direction.z, 0.0, 1.0)) * ((rows - 1) / (0.5 * math.pi))
         x = (dr.atan2(direction.y, direction.x) + math.pi) * ((columns - 1) / (2 * math.pi))
         j, i = dr.minimum(mi.UInt32(y), rows - 2), dr.minimum(mi.UInt32(x), columns - 2)
-        v, u = y - mi.Float(j), x - mi.Float(i)
-        at = j * columns + i
-        corners = [dr.gather(mi.Float, self.table, at + k) for k in (0, 1, columns, columns + 1)]
-        low, high = dr.lerp(corners[0], corners[1], u), dr.lerp(corners[2], corners[3], u)
-        return dr.select(direction.z > 0, dr.lerp(low, high, v), 0.0)
+        return j * columns + i, x - mi.Float(i), y - mi.Float(j)
 
     def draw(self, point: Any, pair: Any) -> Any:
         """A direction from `point` with the density that `density` gives: through an opening, chosen by its share."""
@@ -84,3 +86,9 @@ class SkyDome:
         d2 = dr.squared_norm(way)
         cosine = dr.abs(dr.dot(way, normal)) * dr.rsqrt(d2)
         return area * (cosine + 0.1) / (d2 + 0.25 * area)
+
+
+def between(corners: list[Any], u: Any, v: Any, direction: Any) -> Any:
+    """Luminance from that of a cell's four corners; 0 below the horizon. [cd/m2]"""
+    low, high = dr.lerp(corners[0], corners[1], u), dr.lerp(corners[2], corners[3], u)
+    return dr.select(direction.z > 0, dr.lerp(low, high, v), 0.0)

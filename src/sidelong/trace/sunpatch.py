@@ -27,23 +27,26 @@ mi, dr = load()
 
 POINTS = 8192
 """Rays of the sun that are followed."""
+FACING = 1e-3
+"""Least cosine between an opening's normal and the sun for light to come in. [-]"""
 
 
 class SunPatches:
     """Points on surfaces that the sun reaches through the openings; `count` 0 where it reaches none.
 
-    `chance`: density of the points over area for a surface square to the sun. [1/m2]
+    `chance` (and `per_area`, a plain number): density of the points over area for a surface square to the sun. [1/m2]
     """
 
     def __init__(self, world: Any, portals: tuple[Portal, ...], to_sun: Any, normal_illuminance: float) -> None:
-        facing = [p for p in portals if float(p.normal @ to_sun) > 1e-3]
+        facing = [p for p in portals if float(p.normal @ to_sun) > FACING]
         sizes = np.array([p.area * float(p.normal @ to_sun) for p in facing])
         self.openings = [(vector(p.corner), vector(p.across), vector(p.up), vector(p.normal)) for p in facing]
         self.count = 0
         if facing:
             self._follow(world, to_sun, sizes / sizes.sum())
         if self.count:
-            self.chance = scalar(POINTS / (self.count * sizes.sum()))
+            self.per_area = POINTS / (self.count * float(sizes.sum()))
+            self.chance = scalar(self.per_area)
             self.illuminance = scalar(normal_illuminance)
             self.number = dr.opaque(mi.UInt32, self.count)
 
@@ -53,7 +56,8 @@ class SunPatches:
         start = mi.Point3f(0.0)
         low = 0.0
         for (corner, across, up, _), share in zip(self.openings, shares, strict=True):
-            u = (pair.x - low) / share
+            # opaque, so that another hour's sun compiles nothing anew
+            u = (pair.x - scalar(low)) / scalar(share)
             start = dr.select((u >= 0) & (u < 1), mi.Point3f(corner + across * u + up * pair.y), start)
             low += share
         generator = mi.PCG32(size=POINTS, initstate=20260311)
@@ -75,31 +79,50 @@ class SunPatches:
     def sample(self, world: Any, where: Any, number: Any, rows: list[Any]) -> tuple[Seen, Any]:
         """One of the points, by a random number, seen from `where` as a light, and the colour it is seen in."""
         row = dr.minimum(mi.UInt32(number * mi.Float(self.number)), self.number - 1)
-        hit, ray = self.hit.taken(row), dr.gather(mi.Vector3f, self.ray, row)
-        way = hit.point - where
-        distance = dr.norm(way)
-        direction = way / distance
-        surface = world.surface(hit, -direction, rows, mi.Float(WIDENED), mi.Bool(True), grain=False)
-        colour, _ = surface.answer(ray)
-        if world.finishes.tinted:
-            colour *= world.tint_along(hit.point + ray * 1e-3, ray, mi.Float(FAR), rows, mi.Bool(True))
-        luminance = self.illuminance * dr.gather(mi.Float, self.clear, row)
-        density = self._density(hit, ray, direction, distance)
-        return Seen(direction, distance, luminance, density), colour
+        points = self.hit, self.ray, self.clear
+        return seen_point(world, points, row, where, rows, (self.illuminance, self.chance))
 
     def density(self, hit: Hit, before: Any, to_sun: Any, passed: Any) -> Any:
         """Density over directions from `before` with which `sample` finds a hit, the sun being along `to_sun` and
         let through in that part. [1/sr]"""
         way = hit.point - before
         distance = dr.norm(way)
-        inside = mi.Bool(False)
-        for corner, across, up, normal in self.openings:
-            t = dr.dot(corner - hit.point, normal) / dr.dot(to_sun, normal)
-            on = hit.point + t * to_sun - corner
-            a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
-            inside |= (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
-        return dr.select(inside, passed * self._density(hit, to_sun, way / distance, distance), 0.0)
+        inside = in_openings(self.openings, hit.point, to_sun)
+        found = over_directions(self.chance, hit, to_sun, way / distance, distance)
+        return dr.select(inside, passed * found, 0.0)
 
-    def _density(self, hit: Hit, to_sun: Any, direction: Any, distance: Any) -> Any:
-        cos_sun, cos_here = dr.abs(dr.dot(hit.geometric, to_sun)), dr.abs(dr.dot(hit.geometric, direction))
-        return self.chance * cos_sun * dr.square(distance) / dr.maximum(cos_here, 1e-5)
+
+def seen_point(
+    world: Any, points: tuple[Hit, Any, Any], row: Any, where: Any, rows: list[Any], sun: tuple[Any, Any]
+) -> tuple[Seen, Any]:
+    """A row of `points` (hits, rays to the sun, what the haze lets through) seen from `where` as a light, and the
+    colour it is seen in; `sun` its illuminance [lx] and the chance of its points [1/m2]."""
+    hit, ray = points[0].taken(row), dr.gather(mi.Vector3f, points[1], row)
+    way = hit.point - where
+    distance = dr.norm(way)
+    direction = way / distance
+    surface = world.surface(hit, -direction, rows, mi.Float(WIDENED), mi.Bool(True), grain=False)
+    colour, _ = surface.answer(ray)
+    if world.finishes.tinted:
+        colour *= world.tint_along(hit.point + ray * 1e-3, ray, mi.Float(FAR), rows, mi.Bool(True))
+    luminance = sun[0] * dr.gather(mi.Float, points[2], row)
+    return Seen(direction, distance, luminance, over_directions(sun[1], hit, ray, direction, distance)), colour
+
+
+def in_openings(openings: list[tuple[Any, Any, Any, Any]], point: Any, to_sun: Any, middle: Any = None) -> Any:
+    """Whether a ray from `point` to the sun goes out by an opening (corner, two sides, normal outwards), of those
+    that face the sun's `middle` where that is given."""
+    inside = mi.Bool(False)
+    for corner, across, up, normal in openings:
+        t = dr.dot(corner - point, normal) / dr.dot(to_sun, normal)
+        on = point + t * to_sun - corner
+        a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
+        through = (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
+        inside |= through if middle is None else through & (dr.dot(middle, normal) > FACING)
+    return inside
+
+
+def over_directions(chance: Any, hit: Hit, to_sun: Any, direction: Any, distance: Any) -> Any:
+    """A chance over area, square to the sun, as one over directions from a distance. [1/sr]"""
+    cos_sun, cos_here = dr.abs(dr.dot(hit.geometric, to_sun)), dr.abs(dr.dot(hit.geometric, direction))
+    return chance * cos_sun * dr.square(distance) / dr.maximum(cos_here, 1e-5)

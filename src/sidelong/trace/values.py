@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,6 +81,31 @@ class Layers:
     normal: NDArray[np.float32]
     samples: int
     seconds: float
+
+
+@dataclass(frozen=True)
+class DayLayers:
+    """The layers of a view at several hours: `lamps` those of heads and lamps, which no hour changes, their depth,
+    people, albedo and normals those of every hour; `sun` and `sky` (H, W, T, 3) of each hour, as `Layers.xyz`."""
+
+    lamps: Layers
+    sun: NDArray[np.float32]
+    sky: NDArray[np.float32]
+
+    @property
+    def hours(self) -> int:
+        """How many hours there are."""
+        return int(self.sun.shape[2])
+
+    def at(self, hour: int) -> Layers:
+        """The layers of the hour of a number, as a picture of that hour alone has them."""
+        daily = np.stack([self.sun[:, :, hour], self.sky[:, :, hour]], axis=2)
+        return replace(
+            self.lamps,
+            names=(*self.lamps.names, "sun", "sky"),
+            flash=(*self.lamps.flash, False, False),
+            xyz=np.concatenate([self.lamps.xyz, daily], axis=2),
+        )
 
 
 @dataclass(frozen=True)
