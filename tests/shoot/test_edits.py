@@ -127,6 +127,15 @@ def test_a_shot_is_added_with_its_tables() -> None:
     assert taken_back(done).data == tomllib.loads(SMALL)
 
 
+@pytest.mark.parametrize("path", [at("kit", "gels", 0), at("place", "north")])
+def test_the_last_of_a_table_that_has_no_line_of_its_own_goes_with_it(path: list[Any]) -> None:
+    text = 'sidelong = 1\nplace.north = 3\n\n[[kit.gels]]\nid = "half"\nmired = 92\n'
+    done = edited(text, RemoveEdit(path=path))
+    assert path[0] not in done.data
+    assert tomllib.loads(done.text) == done.data
+    assert same(taken_back(done).data, tomllib.loads(text))
+
+
 def test_line_ends_stay() -> None:
     text = SMALL.replace("\n", "\r\n")
     done = edited(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import copy
 import tomllib
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -247,14 +248,13 @@ class _Worker:
         items = value_at(self.data, holder)
         splicer = Splicer(self.text)
         before = splicer.written(path)
-        if isinstance(items, list) and holder not in splicer.index.ends and len(items) == 1 and not keep_empty:
-            # a list of tables that has none left is not written at all
-            self._accept(splicer.without(path), holder, ABSENT)
-        elif isinstance(items, list):
-            assert isinstance(last, int)
-            self._accept(splicer.without(path), holder, [*items[:last], *items[last + 1 :]])
+        many = isinstance(items, list) and (holder in splicer.index.ends or len(items) > 1 or keep_empty)
+        text = splicer.without(path)
+        if many:
+            self._accept(text, holder, [*items[: int(last)], *items[int(last) + 1 :]])
         else:
-            self._accept(splicer.without(path), path, ABSENT)
+            # a list of tables that has none left is not written at all
+            self._accept(text, _gone(text, holder if isinstance(items, list) else path), ABSENT)
         steps = steps_of(self.data, holder)
         if isinstance(last, int):
             self.inverse.append(AddEdit(path=steps, value=to_json(old), at=last))
@@ -304,6 +304,15 @@ class _Worker:
                 f"{in_words(path)} cannot be changed where it stands, as the file is written; change it in the file"
             )
         self.text, self.data = text, said
+
+
+def _gone(text: str, path: Path) -> Path:
+    """What a text lacks once a key is taken away: the key, or the table above it that nothing but the key wrote."""
+    with suppress(tomllib.TOMLDecodeError, ValueError, RecursionError):
+        said = tomllib.loads(text)
+        while len(path) > 1 and isinstance(path[-2], str) and value_at(said, path[:-1]) is ABSENT:
+            path = path[:-1]
+    return path
 
 
 def changed(data: Any, path: Path, value: Any) -> Any:

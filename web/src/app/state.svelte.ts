@@ -56,6 +56,8 @@ class Desk {
   tookMs = $state(0);
 
   private history = new History();
+  /** Newest revision that this page has made; the shoot shown may be behind while more is being saved. */
+  private head = 0;
   private line: Promise<unknown> = Promise.resolve();
   private socket = new Live((answer) => this.follow(answer));
   private listeners = new Set<(event: DeskEvent) => void>();
@@ -175,8 +177,11 @@ class Desk {
       const shoot = await getShoot();
       this.connected = true;
       if (this.shoot === null) this.units = readChoice("units", [shoot.drawn?.imperial ? "imperial" : "metric", "metric", "imperial"]);
+      const before = this.shoot?.drawn?.shots.map((shot) => shot.id) ?? [];
       this.shoot = shoot;
       const ids = shoot.drawn?.shots.map((shot) => shot.id) ?? [];
+      // as many shots as before: the chosen one has another id now, and stays the chosen one
+      if (!ids.includes(this.shot) && ids.length === before.length) this.shot = ids[before.indexOf(this.shot)] ?? "";
       if (!ids.includes(this.shot)) this.shot = ids.includes(readChoice("shot", ["", ...ids])) ? readChoice("shot", ["", ...ids]) : (ids[0] ?? "");
       void this.refreshFocus();
       void this.refreshLight();
@@ -223,7 +228,7 @@ class Desk {
   }
 
   private async save(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: Allowed): Promise<boolean> {
-    const base = this.shoot?.revision ?? 0;
+    const base = Math.max(this.shoot?.revision ?? 0, this.head);
     try {
       const done = await postEdits(base, label, edits, allowFaults === always).catch((error: unknown) => {
         const bearable = error instanceof Refused && error.faults.length > 0 && allowFaults(error.faults);
@@ -232,7 +237,9 @@ class Desk {
       });
       this.history.keep(label, done.inverse, how);
       this.faults = [];
-      await this.refresh();
+      // with more to save, and nobody else's change to show, the shoot is fetched once, when all is saved
+      if (this.saving > 1 && done.revision === base + 1) this.head = done.revision;
+      else await this.refresh();
       if (how !== "do") this.say(how === "undo" ? `Taken back: ${label}` : `Done again: ${label}`);
       return true;
     } catch (error) {
@@ -242,7 +249,8 @@ class Desk {
         this.faults = error.faults;
         this.say(`Not saved. ${error.faults[0]?.found ?? ""}: expected ${error.faults[0]?.expected ?? ""}`);
       } else this.tell(error);
-      void this.refreshFocus();
+      if (this.head > (this.shoot?.revision ?? 0)) void this.refresh();
+      else void this.refreshFocus();
       return false;
     } finally {
       this.saving -= 1;

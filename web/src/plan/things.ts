@@ -17,10 +17,11 @@ export interface Source {
   shotPath: Step[];
 }
 
-/** The path of a named item of a list: by its name where the file states it, else by its position. */
-function itemPath(where: Step[], tables: Table[], index: number, key = "name"): Step[] {
+/** The path of a named item of a list: by its name where the file states it, else by its position; null where it has none. */
+function itemPath(where: Step[], tables: Table[], index: number, key = "name"): Step[] | null {
+  if (index < 0) return null;
   const name = tables[index]?.[key];
-  return typeof name === "string" && name ? [...where, { is: name }] : [...where, Math.max(0, index)];
+  return typeof name === "string" && name ? [...where, { is: name }] : [...where, index];
 }
 
 /** Path of the table that stands behind something drawn; null if it is not in the file. */
@@ -39,11 +40,11 @@ export function pathOf({ file, drawn, shot, shotPath }: Source, { kind, name }: 
       if (room < 0) return null;
       const rooms = list(place["rooms"]);
       const own = itemPath(["place", "rooms"], rooms, room);
-      return itemPath([...own, "openings"], list(rooms[room]?.["openings"]), at(drawn.place.rooms[room]!.openings));
+      return own && itemPath([...own, "openings"], list(rooms[room]?.["openings"]), at(drawn.place.rooms[room]!.openings));
     }
     case "camera": return [...shotPath, "camera"];
     case "light": return lightPath(shotPath, list(shotTable["lights"]), shot?.lights.find((l) => l.name === name));
-    case "shot": return shotPath;
+    case "shot": return itemPath(["shots"], list(file["shots"]), drawn.shots.findIndex((s) => s.id === name), "id");
     case "place": return [];
     case "kit": {
       const [part = "", ...id] = name.split("/");
