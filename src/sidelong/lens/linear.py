@@ -203,9 +203,8 @@ def ways(wish: Wish, states: Array, rotations: Array, radius: Array | None = Non
     and, if given, within `radius` (B,) film distances sideways and a fifth of it along the ring. [-]"""
     lens, (count, q) = wish.lens, states.shape
     most, (least_e, most_e) = math.sin(lens.movement), ring_range(lens)
-    sideways = np.hypot(states[:, 0], states[:, 1]) / states[:, 2]
-    az = np.sqrt(1.0 - np.minimum(sideways, most) ** 2)
-    low_d, high_d = (lens.focal_length - lens.pivot + (lens.pivot + e) * az for e in (least_e, most_e))
+    ends = [(lens.pivot + e) * z for e in (least_e, most_e) for z in (1.0, math.cos(lens.movement))]
+    low_d, high_d = (np.full(count, lens.focal_length - lens.pivot + end) for end in (min(ends), max(ends)))
     unit = np.eye(q)
     far = np.full(count, most) * high_d
     if most <= 0.0:
@@ -234,6 +233,8 @@ def ways(wish: Wish, states: Array, rotations: Array, radius: Array | None = Non
         disc[:, :, 3], disc[:, :, 4] = np.cos(angles), np.sin(angles)
         cuts = np.concatenate([cuts, disc], axis=1)
         right = np.concatenate([right, np.full((count, len(_FAN)), lens.shift)], axis=1)
+    ring, ring_right = _ring_rows(wish, states)
+    cuts, right = np.concatenate([cuts, ring], axis=1), np.concatenate([right, ring_right], axis=1)
     if radius is not None:
         here = (basis @ states[:, :, None])[:, :, 0]
         room = np.broadcast_to((radius * states[:, 2])[:, None], here.shape).copy()
@@ -241,6 +242,25 @@ def ways(wish: Wish, states: Array, rotations: Array, radius: Array | None = Non
         low, high = np.maximum(low, here - room), np.minimum(high, here + room)
         high = np.maximum(high, low)
     return Ways(basis, low, high, cuts, right)
+
+
+def _ring_rows(wish: Wish, states: Array) -> tuple[Array, Array]:
+    """The ring's ends as rows (B, 2, q) . state <= (B, 2): d - f + pivot from (pivot + e) a_z, which is taken along
+    its tangent at states (B, q) [m]. Held still it would stop a step along the end of the ring short."""
+    lens, most = wish.lens, math.sin(wish.lens.movement)
+    d, size = states[:, 2], np.hypot(states[:, 0], states[:, 1])
+    az = np.sqrt(1.0 - np.minimum(size / d, most) ** 2)
+    slope = np.zeros_like(states)
+    slope[:, :2] = -states[:, :2] / (d * d * az)[:, None]
+    slope[:, 2] = size * size / (d**3 * az)
+    rest = az - (slope * states).sum(axis=1)
+    rows, right = np.zeros((len(states), 2, states.shape[1])), np.zeros((len(states), 2))
+    for k, (extension, sign) in enumerate(zip(ring_range(lens), (-1.0, 1.0), strict=True)):
+        arm = lens.pivot + extension
+        rows[:, k] = -sign * arm * slope
+        rows[:, k, 2] += sign
+        right[:, k] = sign * (lens.focal_length - lens.pivot + arm * rest)
+    return rows, right
 
 
 def solved(
