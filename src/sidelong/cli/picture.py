@@ -12,6 +12,7 @@ from cyclopts import Parameter
 
 from sidelong.cli.answer import chosen_shots, json_answer, open_shoot, say, shoot_head, talk
 from sidelong.cli.bar import bar
+from sidelong.cli.day_strip import Making, Span, strips, time_of
 from sidelong.errors import InputFault
 from sidelong.picture.blurmap import blur_map
 from sidelong.picture.develop import MIDDLE_GREY_TIMES_ISO
@@ -51,6 +52,16 @@ class Options:
     """What to draw over a second copy: rings, stops, names, separated by commas."""
     exr: bool = False
     """Also write an EXR: each light by itself, depth, blur, who is where."""
+    day: bool = False
+    """The shot through the day in place of one picture: a strip and its frames."""
+    first: str | None = None
+    """When the day begins, such as 8:00; that when left out."""
+    last: str | None = None
+    """When it ends, such as 20:00; at dusk when left out."""
+    every: float | None = None
+    """Minutes from frame to frame; 60 when left out."""
+    anew: bool = False
+    """Expose each frame of the day anew, with the shutter."""
 
 
 def picture(
@@ -74,8 +85,13 @@ def picture(
     """
     quality, overlays = quality_of(options), overlays_of(options.overlay)
     size = size_of(options.size, options.draft)
+    span = span_of(options)
     opened = open_shoot(shoot)
     folder = options.out or opened.folder / "out"
+    if span is not None:
+        making = Making(span, folder, quality, lambda view: sized(view, size), options.seed)
+        strips(opened, chosen_shots(opened, shot), making, json)
+        return
     answers = []
     for one in chosen_shots(opened, shot):
         with bar(one.id) as progress:
@@ -110,6 +126,27 @@ def quality_of(options: Options) -> Quality:
     if not 1 <= options.samples <= MOST_SAMPLES:
         raise InputFault(f"--samples: found {options.samples}; expected a number from 1 to {MOST_SAMPLES}")
     return replace(quality, tracing=replace(quality.tracing, samples=options.samples))
+
+
+def span_of(options: Options) -> Span | None:
+    """The part of the day that a strip is asked for; None where a single picture is.
+
+    Raises
+    ------
+    InputFault
+        What cannot go together, or is no time of day.
+    """
+    asked = {"--first": options.first, "--last": options.last, "--every": options.every, "--anew": options.anew}
+    if not options.day:
+        alone = next((name for name, value in asked.items() if value), None)
+        if alone is not None:
+            raise InputFault(f"{alone}: found without --day; expected --day with it")
+        return None
+    if options.overlay or options.exr:
+        name = "--overlay" if options.overlay else "--exr"
+        raise InputFault(f"{name}: found with --day; expected one or the other: a strip has neither overlays nor EXR")
+    every = 60.0 if options.every is None else options.every
+    return Span(time_of(options.first, "--first"), time_of(options.last, "--last"), every, options.anew)
 
 
 def overlays_of(words: str) -> tuple[str, ...]:

@@ -50,7 +50,7 @@ def make_picture(
     work = quality.tracing
     layers = trace(stage, view, work.samples, seed, lambda done: progress(done * TRACING), work.max_depth)
     counts = weights(layers, exposure.shutter)
-    layers, film, notices = _without_noise(
+    layers, film, notices = without_noise(
         layers, counts, quality, lambda done: progress(TRACING + done * (0.98 - TRACING))
     )
     srgb = develop(film, exposure.iso, exposure.balance, seed)
@@ -68,7 +68,7 @@ def make_picture(
     )
 
 
-def _without_noise(
+def without_noise(
     layers: Layers, counts: NDArray[np.float64], quality: Quality, progress: Progress
 ) -> tuple[Layers, NDArray[np.float32], tuple[Notice, ...]]:
     """The layers and their weighed sum, either with its noise taken out."""

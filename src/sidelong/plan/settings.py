@@ -83,14 +83,20 @@ def _shutter(shot: Shot, readings: Readings, exposed: Exposed) -> tuple[float, l
     light = float(readings.card[readings.points.index(who), steady].sum())
     wanted = shot.ambient or 0.0
     exact = shutter_for_stops(wanted, light * 2.0**-exposed.nd, exposed.f_number, exposed.iso, exposed.bellows)
-    shortest = max(shot.body.shutter[0], shot.body.sync if has_flash(shot) else 0.0)
-    marks = [t for t in map(true_shutter, SHUTTER_MARKS) if shortest * 0.999 <= t <= shot.body.shutter[1] * 1.001]
-    chosen = min(marks or [fallback], key=lambda t: abs(math.log2(t / exact)) if math.isfinite(exact) else -t)
+    chosen = nearest_shutter(shot, exact, fallback)
     miss = math.log2(chosen / exact) if math.isfinite(exact) else -math.inf
     notes = [f"shutter {shutter_mark(chosen)} for ambient {stops_in_words(wanted)} at {who}"]
     if abs(miss) > 1 / 6 + 1e-6:
         notes.append(f"the ambient at {who} comes out {stops_in_words(wanted + miss)} instead: no shutter nearer")
     return chosen, notes
+
+
+def nearest_shutter(shot: Shot, exact: float, otherwise: float) -> float:
+    """The mark nearest to a time [s], inf for the longest, that the body has and a flash can wait for; true time
+    [s]. `otherwise` where there is none."""
+    shortest = max(shot.body.shutter[0], shot.body.sync if has_flash(shot) else 0.0)
+    marks = [t for t in map(true_shutter, SHUTTER_MARKS) if shortest * 0.999 <= t <= shot.body.shutter[1] * 1.001]
+    return min(marks or [otherwise], key=lambda t: abs(math.log2(t / exact)) if math.isfinite(exact) else -t)
 
 
 def has_flash(shot: Shot) -> bool:

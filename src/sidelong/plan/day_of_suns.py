@@ -1,0 +1,176 @@
+"""A planned shot through the day: its hours, the daylight of each, and how each is exposed.
+
+The picture is of the plan at every hour: camera, people and heads as they are, the light of the sky as it is then.
+What readings on the day taught of sun and sky at the shot's own hour holds the day through, as weather does.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+
+from sidelong.errors import InputFault
+from sidelong.light.daylight import daylight
+from sidelong.light.exposure import exposure_value, flash_loss_above_sync
+from sidelong.light.sun import sun_position, sun_times, zone
+from sidelong.light.values import Daylight
+from sidelong.picture.day import Moment, Strip
+from sidelong.picture.values import Exposure, Quality
+from sidelong.place.values import Place
+from sidelong.plan.metered import meter_cards
+from sidelong.plan.settings import has_flash, nearest_shutter
+from sidelong.plan.values import ShotPlan
+from sidelong.trace.quality import FIRST_SAMPLES
+from sidelong.trace.values import View
+
+FIRST = time(8)
+"""When a day begins unless it is said."""
+LAST = time(20)
+"""When one ends that has no dusk."""
+EVERY = timedelta(hours=1)
+MOST = 24
+"""Frames of a strip; each adds to what a light path holds."""
+SHORTEST = timedelta(minutes=1)
+
+
+@dataclass(frozen=True)
+class HourOfShot:
+    """A shot at an instant: `elevation` (apparent) and `azimuth` (a bearing) of the sun [rad], sun and sky (None:
+    dark), `shutter` [s], exposure value of the settings, by how many `stops` its flashes are moved, by name; a `note`
+    in words where what was wanted cannot be had."""
+
+    when: datetime
+    elevation: float
+    azimuth: float
+    daylight: Daylight | None
+    shutter: float
+    exposure_value: float
+    stops: tuple[tuple[str, float], ...] = ()
+    note: str = ""
+
+
+def hours_between(
+    place: Place, day: date, first: time | None = None, last: time | None = None, every: timedelta = EVERY
+) -> tuple[datetime, ...]:
+    """Aware instants from `first` (8:00) to `last` (the end of civil twilight, or 20:00 where there is none), both
+    included, by the clock of the place.
+
+    Raises
+    ------
+    InputFault
+        None lies between, there are more than MOST, or `every` is under a minute.
+    """
+    local = zone(place)
+    start = datetime.combine(day, first or FIRST, tzinfo=local)
+    dusk = sun_times(day, place).dusks[0]
+    end = datetime.combine(day, last, tzinfo=local) if last is not None else dusk
+    if end is None:
+        end = datetime.combine(day, LAST, tzinfo=local)
+    if end < start:
+        told = "" if last is not None else ", when it gets dark"
+        raise InputFault(
+            f"--first, --last: found the day from {start:%H:%M} to {end:%H:%M}{told}; expected its end after its "
+            "beginning; name an earlier --first, or a later --last"
+        )
+    if every < SHORTEST or (end - start) / every >= MOST:
+        raise InputFault(
+            f"--every: found {every / SHORTEST:g} minutes between frames from {start:%H:%M} to {end:%H:%M}; expected "
+            f"1 to {MOST} frames"
+        )
+    return tuple(start + k * every for k in range(int((end - start) / every) + 1))
+
+
+def shot_through_the_day(plan: ShotPlan, whens: Sequence[datetime], anew: bool = False) -> tuple[HourOfShot, ...]:
+    """The hours of a planned shot: its own settings held, or each exposed `anew`.
+
+    Anew, the shutter moves to the mark that gives the first sharp one as much ambient light as the shot has at its
+    own hour, within what the body and a flash's sync allow; stop, speed and powers stay.
+
+    Raises
+    ------
+    InputFault
+        The place's sky is dark, or anew, nothing but flash lights the one to be exposed for.
+    Missing
+        Anew: this machine has nothing to compile light paths with.
+    """
+    place, own = plan.shoot.place, plan.light.shutter
+    if place.sky.kind == "dark":
+        raise InputFault('the place\'s sky is "dark": no hour changes this picture; expected a sky with daylight')
+    hours = [_hour(plan, when, _as_learned(plan, daylight(when, place)), own) for when in whens]
+    if not any(hour.daylight for hour in hours):
+        raise InputFault("it is dark at every one of these hours; expected at least one with daylight")
+    return tuple(_exposed_anew(plan, hours)) if anew else tuple(hours)
+
+
+def strip_of(plan: ShotPlan, hours: Sequence[HourOfShot], view: View, quality: Quality, seed: int = 0) -> Strip:
+    """What the pictures of a shot's hours are traced from."""
+    moments = tuple(
+        Moment(h.daylight, Exposure(h.shutter, plan.light.speed, plan.shot.balance), dict(h.stops)) for h in hours
+    )
+    return Strip(plan.stage, view, moments, quality, seed)
+
+
+def _hour(plan: ShotPlan, when: datetime, day: Daylight | None, shutter: float) -> HourOfShot:
+    sun = sun_position(when, plan.shoot.place)
+    value = float(exposure_value(plan.focus.setting.f_number, shutter))
+    return HourOfShot(when, sun.elevation, sun.azimuth, day, shutter, value)
+
+
+def _as_learned(plan: ShotPlan, day: Daylight | None) -> Daylight | None:
+    """An hour's daylight by what readings taught of it at the shot's own hour."""
+    planned, foretold = plan.stage.daylight, daylight(plan.shot.when, plan.shoot.place)
+    if day is None or planned is None or foretold is None:
+        return day
+
+    def factor(now: float, before: float) -> float:
+        return now / before if before > 0.0 else 1.0
+
+    sun, sky = (
+        factor(planned.sun_normal, foretold.sun_normal),
+        factor(planned.sky_horizontal, foretold.sky_horizontal),
+    )
+    return replace(day, sun_normal=day.sun_normal * sun, sky_horizontal=day.sky_horizontal * sky)
+
+
+def _exposed_anew(plan: ShotPlan, hours: Sequence[HourOfShot]) -> list[HourOfShot]:
+    who = next(iter(plan.shot.sharp), plan.light.points[0].name if plan.light.points else None)
+    wanted = _ambient(plan, who, plan.stage.daylight) if who is not None else 0.0
+    if who is None or wanted <= 0.0:
+        raise InputFault(
+            "--anew: found nobody in steady light to expose for at the shot's own hour; expected someone sharp in "
+            "daylight, or leave --anew out"
+        )
+    return [_anew(plan, hour, str(who), wanted) for hour in hours]
+
+
+def _anew(plan: ShotPlan, hour: HourOfShot, who: str, wanted: float) -> HourOfShot:
+    light = _ambient(plan, who, hour.daylight)
+    exact = plan.light.shutter * wanted / light if light > 0.0 else math.inf
+    shutter = nearest_shutter(plan.shot, exact, plan.light.shutter)
+    miss = math.log2(shutter / exact) if math.isfinite(exact) else -math.inf
+    note = ""
+    if abs(miss) > 1 / 6 + 1e-6:
+        off = f"{abs(miss):.1f} stops {'over' if miss > 0 else 'under'}" if math.isfinite(miss) else "dark"
+        note = f"the ambient at {who} comes out {off}: no shutter nearer"
+    moved = _flash_moved(plan, shutter)
+    return replace(_hour(plan, hour.when, hour.daylight, shutter), stops=moved, note=note)
+
+
+def _flash_moved(plan: ShotPlan, shutter: float) -> tuple[tuple[str, float], ...]:
+    """By how many stops each flash loses less, or more, above sync than in the plan."""
+    sync = plan.shot.body.sync
+    gain = flash_loss_above_sync(plan.light.shutter, sync) - flash_loss_above_sync(shutter, sync)
+    if not has_flash(plan.shot) or gain == 0.0:
+        return ()
+    return tuple((e.name, gain) for e in plan.stage.emitters if e.kind == "flash")
+
+
+def _ambient(plan: ShotPlan, who: str, day: Daylight | None) -> float:
+    """Steady light on a card at someone, turned to the camera, under some daylight. [lx]"""
+    stage = replace(plan.stage, daylight=day)
+    names = tuple(dict.fromkeys(e.name for e in stage.emitters)) + (("sun", "sky") if day is not None else ())
+    flash = {e.name for e in stage.emitters if e.kind == "flash"}
+    cards = meter_cards(plan.shoot, plan.shot, stage, FIRST_SAMPLES, [who])
+    return float(cards[: len(plan.light.points), [k for k, name in enumerate(names) if name not in flash]].sum())
