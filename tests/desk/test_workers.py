@@ -59,7 +59,10 @@ def ready(client: httpx.Client) -> Any:
 @pytest.mark.slow
 def test_the_light_is_the_plan_s_and_kept_by_what_it_rests_on(desk: DeskOnAir, inside: httpx.Client) -> None:
     first = inside.get("/api/shots/both/light").json()
-    assert first["state"] == "metering"
+    assert (first["state"], first["table"]) == ("none", None), "metered unasked"
+    assert inside.post("/api/shots/both/light").json()["state"] == "metering"
+    told = wait_for(lambda: f if 0.03 < (f := inside.get("/api/shots/both/light").json()["fraction"]) else None)
+    assert told < 1.0 or inside.get("/api/shots/both/light").json()["state"] == "ready"
     table = wait_for(lambda: ready(inside))["table"]
     shoot = load(desk.folder)
     plan = plan_shot(shoot, shoot.shots[0])
@@ -75,11 +78,29 @@ def test_the_light_is_the_plan_s_and_kept_by_what_it_rests_on(desk: DeskOnAir, i
     edit = {"op": "set", "path": ["people", {"is": "Bo"}, "at"], "value": [5.6, 3.1]}
     inside.post("/api/edits", json={"base": revision, "edits": [edit]})
     again = inside.get("/api/shots/both/light").json()
-    assert again["state"] == "metering"
+    assert (again["state"], again["of_now"]) == ("none", False), "metered unasked"
+    assert again["table"] == table, "what was known before the edit is kept in sight"
     assert again["stage_key"] != first["stage_key"]
-    wait_for(lambda: ready(inside))
+    assert inside.get("/api/shots/both/card").json()["heads"] == [], "no setting on the card that may be wrong"
+    inside.post("/api/shots/both/light")
+    assert wait_for(lambda: ready(inside))["of_now"]
     heads = inside.get("/api/shots/both/card").json()["heads"]
     assert [head["name"] for head in heads] == ["key"]
+
+
+@pytest.mark.slow
+def test_metering_is_stopped_and_begun_again(desk: DeskOnAir, inside: httpx.Client) -> None:
+    begun = inside.post("/api/shots/both/light").json()
+    assert inside.post("/api/shots/both/light").json()["state"] == "metering", "asked twice, metered once"
+    wait_for(lambda: inside.get("/api/shots/both/light").json()["fraction"] > 0)
+    stopped = inside.delete("/api/shots/both/light").json()
+    assert (stopped["state"], stopped["table"], stopped["stage_key"]) == ("none", None, begun["stage_key"])
+    assert inside.delete("/api/shots/both/light").json()["state"] == "none"
+    # stopped before it could begin, then asked for again
+    inside.post("/api/shots/both/light")
+    inside.delete("/api/shots/both/light")
+    inside.post("/api/shots/both/light")
+    assert wait_for(lambda: ready(inside))["of_now"]
 
 
 @pytest.mark.slow
@@ -116,7 +137,7 @@ def test_a_picture_is_traced_seen_cancelled_kept(desk: DeskOnAir, inside: httpx.
 @needs_proc
 def test_nothing_is_left_running_when_the_desk_is_killed(folder: Path) -> None:
     with desk_on_air(folder) as desk, closing(desk.browser()) as client:
-        client.get("/api/shots/both/light")
+        client.post("/api/shots/both/light")
         worker = wait_for(lambda: children_of(desk.process.pid), 20)[0]
         assert alive(worker)
         desk.kill()

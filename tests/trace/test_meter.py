@@ -264,3 +264,18 @@ def test_more_paths_where_they_are_asked_for_and_nowhere_else(closed_room):
 def test_no_receptors_no_readings():
     reading = meter(Stage(Place(rooms=(Room("r", (0, 0, 0), (3, 3, 3)),)), (), (BALL,), None), [])
     assert reading.value.shape == (0, 1)
+
+
+def test_a_metering_tells_how_far_it_is() -> None:
+    room = Stage(Place(rooms=(Room("r", (0, 0, 0), (3, 3, 3)),)), (), (BALL,), None)
+    told: list[float] = []
+    meter(
+        room,
+        [Receptor((1, 1, 0.5), (0, 0, 1))],
+        samples=16384,
+        excess=lambda few: np.array([9.0]),
+        progress=told.append,
+    )
+    assert len(told) > 3
+    assert told == sorted(told)
+    assert told[-1] == pytest.approx(1.0)

@@ -19,7 +19,7 @@ from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
 def card(shoot: Shoot, shot: Shot, focus: FocusRoom, key: str, light: dict[str, Any]) -> Card:
     """The card of a shot; `key` names what its focus rests on, `light` is the metered light as far as it is."""
-    table = light["table"] if light["state"] == "ready" else None
+    table = light["table"] if light["of_now"] else None
     planned, refusal = None, None
     try:
         planned = focus.plan(shoot, shot, key)

@@ -144,12 +144,16 @@ class LightTable(_More):
 
 
 class LightAnswer(Answer):
-    """The light of a shot: metered when `state` is "ready"; `stage_key` names what it depends on."""
+    """The light of a shot: metered when `state` is "ready"; `stage_key` names what it depends on.
 
-    state: Literal["ready", "metering", "failed"]
+    `table` is the newest known; unless it is `of_now`, what it depends on has changed since it was metered.
+    """
+
+    state: Literal["none", "ready", "metering", "failed"]
     fraction: float
     stage_key: str
     table: LightTable | None
+    of_now: bool
     words: str | None = None
 
 
@@ -267,7 +271,7 @@ class Card(Answer):
     heads: list[CardHead]
     readings: list[CardReading]
     frames_to_take: int | None
-    light_state: Literal["ready", "metering", "failed"]
+    light_state: Literal["none", "ready", "metering", "failed"]
     impossible: Refusal | None
 
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from threading import Condition, Lock, Thread
+from threading import Lock
 from typing import Any
 
 from pydantic import ValidationError
@@ -17,6 +17,7 @@ from pydantic import ValidationError
 from sidelong.desk.events import Events
 from sidelong.desk.messages import PictureEvent
 from sidelong.desk.messages_work import PictureAsked, PictureEntry, PictureState
+from sidelong.desk.one_by_one import OneByOne
 from sidelong.desk.store import Now
 from sidelong.desk.worker_process import Failed, Stopped, WorkerProcess
 from sidelong.errors import FileFault, InputFault
@@ -30,17 +31,14 @@ FILES = ("image.png", "preview.png", "layers.json", "layers.bin")
 class Pictures:
     """The queue and what is kept. Every method may be called from any thread."""
 
-    def __init__(self, folder: Path, good: Callable[[], Now], path: str, events: Events) -> None:
+    def __init__(self, folder: Path, good: Callable[[], Now], path: str, events: Events, queue: OneByOne) -> None:
         self._shoot_folder, self._good, self._path, self._events = folder, good, path, events
+        self._queue = queue
         self._folder = folder / "out" / "desk"
         self._worker = WorkerProcess()
         self._lock = Lock()
-        self._more = Condition(self._lock)
         self._entries: dict[str, PictureEntry] = {}
-        self._waiting: list[tuple[str, dict[str, Any]]] = []
-        self._running: str | None = None
-        self._ended = False
-        self._thread: Thread | None = None
+        self._dropped: set[str] = set()
         self._number = 0
         self._read_kept()
 
@@ -64,7 +62,7 @@ class Pictures:
         if shoot is None or all(shot.id != asked.shot for shot in shoot.shots):
             raise InputFault(f'found no shot "{asked.shot}"; expected the id of one')
         with self._lock:
-            if len(self._waiting) >= MOST_WAITING:
+            if self._queue.waiting >= MOST_WAITING:
                 raise InputFault(f"found {MOST_WAITING} pictures waiting; expected fewer: cancel some")
             made = datetime.now(UTC)
             self._number += 1
@@ -78,11 +76,7 @@ class Pictures:
             self._entries[id_] = entry
             job = {"what": "picture", "text": now.text, "path": self._path, "shot": asked.shot,
                    "quality": asked.quality, "folder": str(folder)}  # fmt: skip
-            self._waiting.append((id_, job))
-            if self._thread is None:
-                self._thread = Thread(target=self._work, name="pictures", daemon=True)
-                self._thread.start()
-            self._more.notify_all()
+            self._queue.put(id_, lambda: self._trace(id_, job))
         self._tell(entry)
         return entry
 
@@ -98,9 +92,9 @@ class Pictures:
             entry = self._entries.get(id_)
             if entry is None:
                 raise InputFault(f'found no picture "{id_}"; expected one of the list')
-            running = self._running == id_
-            self._waiting = [(i, job) for i, job in self._waiting if i != id_]
+            running = not self._queue.withdraw(id_) and self._queue.is_running(id_)
             if running:
+                self._dropped.add(id_)
                 self._worker.stop()
             else:
                 del self._entries[id_]
@@ -125,23 +119,8 @@ class Pictures:
 
     def end(self) -> None:
         """End what is under way."""
-        with self._lock:
-            self._ended = True
-            self._waiting.clear()
-            self._more.notify_all()
+        self._queue.end()
         self._worker.stop()
-
-    def _work(self) -> None:
-        while True:
-            with self._lock:
-                self._running = None
-                while not self._waiting and not self._ended:
-                    self._more.wait()
-                if self._ended:
-                    return
-                id_, job = self._waiting.pop(0)
-                self._running = id_
-            self._trace(id_, job)
 
     def _trace(self, id_: str, job: dict[str, Any]) -> None:
         def hear(message: dict[str, Any]) -> None:
@@ -149,7 +128,7 @@ class Pictures:
 
         self._note(id_, "tracing")
         try:
-            done = self._worker.run(job, hear)
+            done = self._worker.run(job, hear, lambda: id_ not in self._dropped)
         except Stopped:
             self._note(id_, "cancelled")
         except Failed as failed:

@@ -22,14 +22,20 @@ def get_focus(request: Request, shot: ShotId) -> PlainJson:
 
 @router.get("/shots/{shot}/light", response_model=LightAnswer)
 def get_light(request: Request, shot: ShotId) -> PlainJson:
-    """The light of a shot: what is known now; metering begins where it is not known."""
+    """The light of a shot as far as it is known. Nothing is metered by it."""
     return PlainJson(works_of(request).light_of(shot))
 
 
 @router.post("/shots/{shot}/light", response_model=LightAnswer)
 def post_light(request: Request, shot: ShotId) -> PlainJson:
-    """Meter the light of a shot afresh."""
-    return PlainJson(works_of(request).light_of(shot, afresh=True))
+    """Meter the light of a shot as the file has it now."""
+    return PlainJson(works_of(request).meter(shot))
+
+
+@router.delete("/shots/{shot}/light", response_model=LightAnswer)
+def delete_light(request: Request, shot: ShotId) -> PlainJson:
+    """Stop metering a shot; what was known of its light stays."""
+    return PlainJson(works_of(request).stop_metering(shot))
 
 
 @router.get("/shots/{shot}/card")

@@ -33,11 +33,14 @@ QUALITIES: dict[str, Quality] = {"draft": DRAFT, "default": FULL, "fine": FINE}
 PLANNING = 0.15
 """Share of the time that planning takes, for the fraction told. [-]"""
 
+FOCUSING, METERED = 0.03, 0.97
+"""Of metering: shares of the time after which the focus is planned, and all meters have been read. [-]"""
+
 
 def light(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     """A shot of `sidelong light --json`."""
-    tell({"fraction": 0.1})
-    plan = plan_shot(shoot, shot)
+    tell({"fraction": FOCUSING})
+    plan = plan_shot(shoot, shot, progress=lambda done: tell({"fraction": FOCUSING + (METERED - FOCUSING) * done}))
     facts = facts_answer(shoot, plan.shot, plan.focus, plan.light)
     return plain({**light_answer(plan.shot, plan.focus, plan.light), **facts})
 

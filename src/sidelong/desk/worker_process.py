@@ -30,17 +30,22 @@ class WorkerProcess:
         self._lock = Lock()
         self._stopping = False
 
-    def run(self, job: dict[str, Any], hear: Hear) -> Any:
+    def run(self, job: dict[str, Any], hear: Hear, wanted: Callable[[], bool] = lambda: True) -> Any:
         """What a job gives; waits for it. `hear` gets what is told on the way.
+
+        Whoever lets a job go makes `wanted` say so and then calls `stop`: so it ends even where it was just about to
+        begin.
 
         Raises
         ------
         Stopped
-            `stop` was called meanwhile.
+            It is not wanted, or `stop` was called meanwhile.
         Failed
             It cannot be done, or the process has died.
         """
         with self._lock:
+            if not wanted():
+                raise Stopped
             self._stopping = False
             process = self._ready()
         with suppress(BrokenPipeError):

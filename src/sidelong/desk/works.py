@@ -17,6 +17,7 @@ from sidelong.desk.messages import PlainEvent, ShootEvent
 from sidelong.desk.messages_drawn import Cables
 from sidelong.desk.messages_shot import Card, Day, Sun, Take, TakeAsked
 from sidelong.desk.metering import Metering, Shades
+from sidelong.desk.one_by_one import OneByOne
 from sidelong.desk.pictures import Pictures
 from sidelong.desk.scene import scene_glb
 from sidelong.desk.scene_light import scene_light
@@ -43,8 +44,8 @@ class Works:
         self.live = Live(self.good)
         self.takes = Takes(self.store.folder)
         path = str(self.store.path)
-        self.metering = Metering(self.good, path, events)
-        self.pictures = Pictures(self.store.folder, self.good, path, events)
+        self.metering = Metering(self.good, path, events, OneByOne("metering"))
+        self.pictures = Pictures(self.store.folder, self.good, path, events, OneByOne("pictures"))
         self.shades = Shades(path)
 
     def warm(self) -> None:
@@ -90,10 +91,20 @@ class Works:
         now, shoot, shot = self.shot(id_)
         return self.focus.answer(shoot, shot, focus_key(now.data, id_))
 
-    def light_of(self, id_: str, afresh: bool = False) -> dict[str, Any]:
+    def light_of(self, id_: str) -> dict[str, Any]:
         """The light of a shot as far as it is metered. Raises as `shot`."""
         self.shot(id_)
-        return self.metering.answer(id_, afresh)
+        return self.metering.answer(id_)
+
+    def meter(self, id_: str) -> dict[str, Any]:
+        """Have the light of a shot metered. Raises as `shot`."""
+        self.shot(id_)
+        return self.metering.ask(id_)
+
+    def stop_metering(self, id_: str) -> dict[str, Any]:
+        """Let go what is metered of a shot. Raises as `shot`."""
+        self.shot(id_)
+        return self.metering.cancel(id_)
 
     def card(self, id_: str) -> Card:
         """What is needed on the set for a shot. Raises as `shot`."""

@@ -30,7 +30,7 @@ from sidelong.plan.stage import at_powers, stage_at_full_power, with_factors
 from sidelong.plan.values import ColourOutcome, FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import MOST_SAMPLES
-from sidelong.trace.values import Stage
+from sidelong.trace.values import Progress, Stage
 
 Array = NDArray[np.float64]
 
@@ -41,16 +41,18 @@ def plan_light(
     focus: FocusPlan,
     most_paths: int = MOST_SAMPLES,
     taught: Mapping[str, Belief] | None = None,
+    progress: Progress | None = None,
 ) -> tuple[LightPlan, Stage]:
     """The light of a shot, and the stage with every head at the power that was found.
 
-    Readings follow up to `most_paths` light paths a point.
+    Readings follow up to `most_paths` light paths a point; `progress` is called as the metering goes on, and
+    again from 0 where heads are tried elsewhere.
 
     The shoot's readings correct every light first (plan/learned.py), with what other shots have `taught` of it.
     A head whose `target` lies out of its range is set to the nearest end, and says by how many stops it misses. In a
     shot with wishes all that is free is found together (plan/balance.py); the answer is in `balance`.
     """
-    task = _Task(shoot, shot, focus, most_paths)
+    task = _Task(shoot, shot, focus, most_paths, progress)
     lit = _lit(task, None)
     lesson = lesson_of(shoot.readings, shot, _foretold(lit.readings, lit.settings), taught)
     if lesson is not None:
@@ -79,6 +81,7 @@ class _Task:
     shot: Shot
     focus: FocusPlan
     most_paths: int
+    progress: Progress | None = None
     metered: dict[object, tuple[Stage, Readings]] = field(default_factory=dict)
 
 
@@ -127,6 +130,7 @@ def _set(task: _Task, shot: Shot, lesson: Lesson | None) -> _Lit:
             stage,
             task.most_paths,
             lambda few: _excess(shot, few, settings_for(few), len(task.shoot.people)),
+            progress=task.progress,
         )
         task.metered[worn] = stage, readings
     stage, readings = task.metered[worn]

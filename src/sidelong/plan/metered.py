@@ -21,7 +21,7 @@ from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.clearance import in_front
 from sidelong.trace.meter import meter
 from sidelong.trace.stage import build
-from sidelong.trace.values import Metered, Receptor, Stage
+from sidelong.trace.values import Metered, Progress, Receptor, Stage
 
 Array = NDArray[np.float64]
 
@@ -69,7 +69,13 @@ class Readings:
 
 
 def meter_everyone(
-    shoot: Shoot, shot: Shot, stage: Stage, most_paths: int, too_large: Callable[[Readings], Array], seed: int = 0
+    shoot: Shoot,
+    shot: Shot,
+    stage: Stage,
+    most_paths: int,
+    too_large: Callable[[Readings], Array],
+    seed: int = 0,
+    progress: Progress | None = None,
 ) -> Readings:
     """Meters at everyone and every mark, and at the windows and blocks that the shot's wishes name.
 
@@ -95,7 +101,7 @@ def meter_everyone(
         seen = len(few.value) - len(spots)
         return np.concatenate([each, in_stops(few.error[seen:], few.value[seen:]) / TOTAL_ERROR])
 
-    return _sorted(names, spotted, lights, meter(stage, receptors, most_paths, seed, excess=excess))
+    return _sorted(names, spotted, lights, meter(stage, receptors, most_paths, seed, excess, progress))
 
 
 def meter_cards(shoot: Shoot, shot: Shot, stage: Stage, paths: int, names: Collection[str]) -> Array:

@@ -12,7 +12,7 @@ from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import FocusPlan, LightPlan, ShotPlan
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import MOST_SAMPLES
-from sidelong.trace.values import Stage, View
+from sidelong.trace.values import Progress, Stage, View
 
 PICTURE_WIDTH = 1500
 """Pixels across a predicted picture, unless asked otherwise; its height follows the film."""
@@ -28,8 +28,14 @@ def plan_without_light(shoot: Shoot, shot: Shot) -> ShotPlan:
     )
 
 
-def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = MOST_SAMPLES, teacher: Teacher | None = None) -> ShotPlan:
-    """One shot, planned; readings follow up to `most_paths` light paths a point.
+def plan_shot(
+    shoot: Shoot,
+    shot: Shot,
+    most_paths: int = MOST_SAMPLES,
+    teacher: Teacher | None = None,
+    progress: Progress | None = None,
+) -> ShotPlan:
+    """One shot, planned; readings follow up to `most_paths` light paths a point, `progress` is told how far they are.
 
     `teacher` knows what the other shots' readings teach; where several shots are planned, one serves them all.
 
@@ -39,7 +45,8 @@ def plan_shot(shoot: Shoot, shot: Shot, most_paths: int = MOST_SAMPLES, teacher:
         The focus asked for cannot be had with this lens; the nearest that can is in the message.
     """
     focus = plan_focus(shoot, shot)
-    light, stage = plan_light(shoot, shot, focus, most_paths, (teacher or Teacher(shoot, most_paths)).taught(shot))
+    taught = (teacher or Teacher(shoot, most_paths)).taught(shot)
+    light, stage = plan_light(shoot, shot, focus, most_paths, taught, progress)
     if light.balance is not None:
         shot, focus = as_balanced(shoot, light.balance.shot, focus)
     colours = plan_colours(shot, stage)

@@ -9,7 +9,7 @@ traced from there: directions are drawn by the mean of their responses, and each
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,12 +38,19 @@ _FLAT, _DOME, _CYLINDER, _SPOT = range(4)
 
 
 class Reading:
-    """Receptors (R,) in a world; `white` (L, 3) is the XYZ of each light of unit illuminance."""
+    """Receptors (R,) in a world; `white` (L, 3) is the XYZ of each light of unit illuminance. `passed` is told after
+    each pass how many paths it had."""
 
     def __init__(
-        self, scene: Scene, sky: SkyTable | None, receptors: Sequence[Receptor], away: Sequence[int]
+        self,
+        scene: Scene,
+        sky: SkyTable | None,
+        receptors: Sequence[Receptor],
+        away: Sequence[int],
+        passed: Callable[[int], None] = lambda paths: None,
     ) -> None:
         self.world = World(scene, sky)
+        self._passed = passed
         self.skipping = any(a != NOBODY for a in away)
         self.white = self.world.wavelengths.white
         self.slots = Slots(receptors, away)
@@ -60,6 +67,7 @@ class Reading:
             held = self.slots.held(who)
             values = self._straight(held, Draws(site, index, seed))
             self.looked.add(some, _batches(values, count, 1)[..., 0], count)
+            self._passed(len(some) * count * BATCHES)
 
     def follow(self, points: NDArray[np.int64], each: int, seed: int, max_depth: int) -> None:
         """Follow `each` more paths in every batch of points (Q,) that have had the same number."""
@@ -79,6 +87,7 @@ class Reading:
             patches = self._from_patches(held, draws, rows)
             values = [self._brought(facing, direction, layers, rows, patches) for facing in held.facings]
             self.tally.add(some, _batches(values, count, 3), count)
+            self._passed(len(some) * count * BATCHES)
 
     def reflected(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """By way of surfaces and haze, as followed so far: XYZ (R, L, 3) and the error of Y (R, L). [lx, lx s]"""

@@ -71,6 +71,7 @@ export const getShoot = () => ask<ShootState>("GET", "api/shoot");
 export const getFocus = (shot: string) => ask<Focus>("GET", `${of(shot)}/focus`);
 export const getLight = (shot: string) => ask<LightAnswer>("GET", `${of(shot)}/light`);
 export const meterLight = (shot: string) => ask<LightAnswer>("POST", `${of(shot)}/light`);
+export const stopMetering = (shot: string) => ask<LightAnswer>("DELETE", `${of(shot)}/light`);
 export const getSun = (when: string) => ask<Sun>("GET", `api/sun?when=${encodeURIComponent(when)}`);
 export const getDay = (date: string) => ask<Day>("GET", `api/day?date=${encodeURIComponent(date)}`);
 export const getPictures = () => ask<PictureEntry[]>("GET", "api/pictures");

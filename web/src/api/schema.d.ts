@@ -73,16 +73,20 @@ export interface paths {
         };
         /**
          * Get Light
-         * @description The light of a shot: what is known now; metering begins where it is not known.
+         * @description The light of a shot as far as it is known. Nothing is metered by it.
          */
         get: operations["get_light"];
         put?: never;
         /**
          * Post Light
-         * @description Meter the light of a shot afresh.
+         * @description Meter the light of a shot as the file has it now.
          */
         post: operations["post_light"];
-        delete?: never;
+        /**
+         * Delete Light
+         * @description Stop metering a shot; what was known of its light stays.
+         */
+        delete: operations["delete_light"];
         options?: never;
         head?: never;
         patch?: never;
@@ -557,7 +561,7 @@ export interface components {
             readings: components["schemas"]["CardReading"][];
             frames_to_take: number | null;
             /** @enum {string} */
-            light_state: "ready" | "metering" | "failed";
+            light_state: "none" | "ready" | "metering" | "failed";
             impossible: components["schemas"]["Refusal"] | null;
         };
         /** @description What a head is set to, in words. */
@@ -745,8 +749,9 @@ export interface components {
         /**
          * @description A light of a shot; `index` is its position in the file's list, `power` and `target` as the file states them.
          *
-         *     `modifier` and `gels` are ids; `size` of the front and its outline `front`, across and up seen along its axis, with
-         *     how far its middle stands out before that, or, below nought, behind it, [m]; `colour` is that of a white card in it under the balance.
+         *     `modifier` and `gels` are ids; `size` of the front and its outline `front`, across and up seen along its axis;
+         *     `bulge` is how far its middle stands out before that, behind it below nought; `colour` is that of a white card in
+         *     it under the balance.
          */
         DrawnLight: {
             index: number;
@@ -1068,13 +1073,18 @@ export interface components {
                 number
             ][][];
         };
-        /** @description The light of a shot: metered when `state` is "ready"; `stage_key` names what it depends on. */
+        /**
+         * @description The light of a shot: metered when `state` is "ready"; `stage_key` names what it depends on.
+         *
+         *     `table` is the newest known; unless it is `of_now`, what it depends on has changed since it was metered.
+         */
         LightAnswer: {
             /** @enum {string} */
-            state: "ready" | "metering" | "failed";
+            state: "none" | "ready" | "metering" | "failed";
             fraction: number;
             stage_key: string;
             table: components["schemas"]["LightTable"] | null;
+            of_now: boolean;
             words?: string | null;
         };
         /** @description A shot of `sidelong light --json`. */
@@ -1509,6 +1519,37 @@ export interface operations {
         };
     };
     post_light: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                shot: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LightAnswer"];
+                };
+            };
+            /** @description Refused, in words. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+        };
+    };
+    delete_light: {
         parameters: {
             query?: never;
             header?: never;

@@ -2,7 +2,7 @@
  * What every view shares: the shoot as saved, the chosen shot, what is selected, answers that follow the hand, and the
  * ways to change the shoot. A view takes nothing else.
  */
-import { Live, Refused, Unanswered, getFocus, getLight, getMe, getShoot, listen, meterLight, postEdits } from "../api/client";
+import { Live, Refused, Unanswered, getFocus, getLight, getMe, getShoot, listen, meterLight, postEdits, stopMetering } from "../api/client";
 import type {
   Conflict, DeskEvent, DrawnShot, Edit, Fault, Focus, LightAnswer, LiveAnswer, Refusal, ShootState, Step,
 } from "../api/types";
@@ -161,11 +161,21 @@ class Desk {
     return last ? this.queue(last.label, last.edits, "redo") : Promise.resolve(false);
   }
 
-  /** Have the light of the chosen shot metered. */
-  async meter(): Promise<void> {
+  /** Have the light of the chosen shot metered, as it is saved. */
+  meter(): Promise<void> {
+    return this.metered(meterLight);
+  }
+
+  /** Let it go; what was known stays. */
+  stopMetering(): Promise<void> {
+    return this.metered(stopMetering);
+  }
+
+  private async metered(ask: (shot: string) => Promise<LightAnswer>): Promise<void> {
     const shot = this.shot;
     try {
-      this.light = { ...this.light, [shot]: await meterLight(shot) };
+      const light = await ask(shot);
+      this.light = { ...this.light, [shot]: light };
     } catch (error) {
       this.tell(error);
     }
