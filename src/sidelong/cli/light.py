@@ -19,6 +19,8 @@ from sidelong.cli.options import AsJson, ShootPath, ShotId
 from sidelong.day.cautions import cautions
 from sidelong.errors import NoBalance, OutOfPower
 from sidelong.plan.balance_answer import facts_answer
+from sidelong.plan.in_picture import in_picture
+from sidelong.plan.in_picture_answer import in_picture_answer, in_picture_in_words
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.light import head_in_words
 from sidelong.plan.light_answer import light_answer
@@ -58,7 +60,9 @@ def light(shoot: ShootPath, /, *, shot: ShotId = None, meters: bool = False, jso
         plans.append(plan)
         one, focus, planned = plan.shot, plan.focus, plan.light
         spots = spot_readings(plan) if meters else ()
-        more = {"meters": meters_answer(planned, spots)} if meters else {}
+        film, around = one.body.film, in_picture(plan)
+        more = in_picture_answer(around, film)
+        more |= {"meters": meters_answer(planned, spots)} if meters else {}
         answers.append({**light_answer(one, focus, planned), **facts_answer(opened, one, focus, planned), **more})
         short += [f"{one.id}: {h.note}" for h in planned.heads if h.note]
         if planned.balance is not None and not planned.balance.met:
@@ -67,7 +71,7 @@ def light(shoot: ShootPath, /, *, shot: ShotId = None, meters: bool = False, jso
             _print(one, focus, planned)
             if meters:
                 print_meters(one, planned, spots)
-            for words in facts_in_words(opened, one, focus, planned):
+            for words in (*facts_in_words(opened, one, focus, planned), *in_picture_in_words(around, film)):
                 say(f"  {words}")
             say("")
     minded = cautions(opened, plans)
