@@ -11,6 +11,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from sidelong.plan.meters import Amount, Face, SpotReading
 from sidelong.sheet.book import book, write_whole
 from sidelong.sheet.values import A4, LETTER, Extras, KitRow, Notice
 
@@ -52,6 +53,28 @@ def clipped_ink(pdf):
         if rim.min() < 200:
             faults.append(k + 1)
     return faults
+
+
+def test_meters_and_what_gets_into_the_picture_stand_on_the_shots_page(loft):
+    """Each meter with its statistical error, each face with that of its contrast."""
+    shoot, plans = loft
+    plan = plans[0]
+    names = [point.name for point in plan.light.points]
+    face = Face(Amount(100.0, 2.0, 1.0, 0.02), Amount(50.0, 1.0, 0.5, 0.01), (("key", 0.004),))
+    readings = (
+        SpotReading(names[0], Amount(12.5, 0.5, 0.25, 0.01), face),
+        *(SpotReading(n, Amount(3.0, 0.0, 0.1, 0.0), None) for n in names[1:]),
+    )
+    more = replace(
+        extras(), meters={plan.shot.id: readings}, in_picture={plan.shot.id: ("the stand of key is in the picture",)}
+    )
+    text = " ".join(text_of(book(shoot, plans, more)).split())
+    assert "What meters show" in text
+    assert f"±{readings[0].luminance.error(plan.light.shutter):.2f}" in text
+    assert f"left cheek 1.0 stops over the other (±{face.contrast_error(plan.light.shutter):.2f})" in text
+    assert "key 4.0 mm" in text
+    assert "the stand of key is in the picture" in text
+    assert "What meters show" not in text_of(book(*loft, extras()))
 
 
 def test_pages_and_words(loft):

@@ -15,6 +15,9 @@ from sidelong.cli.bar import bar
 from sidelong.day.cautions import cautions
 from sidelong.day.kit import is_needed, packing
 from sidelong.errors import FileFault, InputFault
+from sidelong.plan.in_picture import in_picture
+from sidelong.plan.in_picture_answer import in_picture_in_words
+from sidelong.plan.meters import spot_readings
 from sidelong.plan.predict import plan_shot, plan_without_light
 from sidelong.plan.teacher import Teacher
 from sidelong.plan.values import ShotPlan
@@ -100,7 +103,7 @@ def print_book(
 
 
 def extras_of(shoot: Shoot, plans: Sequence[ShotPlan], pictures: dict[str, Path]) -> Extras:
-    """Cautions and kit of the day as the sheet prints them."""
+    """Cautions and kit of the day as the sheet prints them; of metered shots meters and what gets into the picture."""
     notices = tuple(
         Notice(c.title, c.text, c.why, tuple(SOURCES.get(key, key) for key in c.sources))
         for c in cautions(shoot, plans)
@@ -109,7 +112,15 @@ def extras_of(shoot: Shoot, plans: Sequence[ShotPlan], pictures: dict[str, Path]
         KitRow(p.kind, p.id, p.shots, is_needed(p), p.owned.owned, p.owned.rent_per_day, p.owned.weight)
         for p in packing(replace(shoot, shots=tuple(plan.shot for plan in plans))).pieces
     )
-    return Extras(pictures, notices, rows, "No predicted picture yet; sidelong picture makes one.")
+    metered = [plan for plan in plans if plan.light.points]
+    return Extras(
+        pictures,
+        notices,
+        rows,
+        "No predicted picture yet; sidelong picture makes one.",
+        {plan.shot.id: spot_readings(plan) for plan in metered},
+        {plan.shot.id: in_picture_in_words(in_picture(plan), plan.shot.body.film) for plan in metered},
+    )
 
 
 def pictures_for(shoot: Shoot, plans: Sequence[ShotPlan], folder: Path) -> tuple[dict[str, Path], list[str]]:

@@ -81,6 +81,12 @@ def centreline(plume: Plume, distance: float) -> float:
     return EXTINCTION_PER_MASS * plume.output / (2 * math.pi * plume.drift * sigma2)
 
 
+def half_strength(plume: Plume, distance: float) -> float:
+    """How far off its axis a plume in the open is half as dense, so far from the machine: sigma sqrt(2 ln 2). [m]"""
+    sigma2 = plume.spread**2 + 2.0 * plume.diffusivity * distance / plume.drift
+    return math.sqrt(2.0 * math.log(2.0) * sigma2)
+
+
 def _row(plume: Plume, length: float) -> tuple[Values, Values]:
     """Ages of the puffs, and for how long each gathers. [s]
 

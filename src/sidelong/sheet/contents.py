@@ -13,6 +13,7 @@ from sidelong.sheet.drawing import Drawing
 from sidelong.sheet.elevation_view import elevation_of_place, elevation_of_shot
 from sidelong.sheet.fonts import width_of
 from sidelong.sheet.legend import legend
+from sidelong.sheet.meter_table import face_lines, meter_rows
 from sidelong.sheet.naming import in_table
 from sidelong.sheet.plan_view import plan_of_place, plan_of_shot
 from sidelong.sheet.scales import scale_for, scale_in_words
@@ -139,10 +140,12 @@ def _shot(
         "people": focus_rows(plan.shoot, plan.focus),
         "light": light_tables(plan),
         "error": f"{largest_error(plan):.2f}",
+        "meters": meter_rows(plan, extras.meters.get(shot.id, ())),
+        "faces": [breakable(words) for words in face_lines(plan, extras.meters.get(shot.id, ()))],
         "heads": head_rows(plan),
         "colours": colour_rows(plan.colours),
         "balance": f"{shot.balance:.0f} K",
-        "notes": [breakable(n) for n in _notes(plan)],
+        "notes": [breakable(n) for n in (*_notes(plan), *extras.in_picture.get(shot.id, ()))],
     }
 
 

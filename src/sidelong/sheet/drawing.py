@@ -45,6 +45,7 @@ Pen = Literal[
     "cable",
     "sun",
     "sun patch",
+    "plume",
     "ground",
     "north",
     "scale",

@@ -37,6 +37,7 @@ def legend(imperial: bool = False) -> Drawing:
             Line(((0.1, 0.0), (0.2, 0.0), (0.3, 0.05), (0.38, 0.05)), "cable"),
         ]),
         ("sun on the floor", [Polygon(((0.06, -0.07), (0.3, -0.07), (0.36, 0.07), (0.12, 0.07)), "sun patch")]),
+        ("plume of haze", [Polygon(((0.04, -0.03), (0.36, -0.08), (0.36, 0.08), (0.04, 0.03)), "plume")]),
     ]  # fmt: skip
     shapes: list[Shape] = []
     for k, (words, signs) in enumerate(entries):

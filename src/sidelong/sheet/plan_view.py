@@ -17,6 +17,7 @@ from sidelong.sheet.cut import Cut, picture_edges, plan_cut, plane_trace, zone_t
 from sidelong.sheet.drawing import Box, Circle, Drawing, Line, Pen, Point, Polygon, Shape, Text, box_around, clip_line
 from sidelong.sheet.naming import on_drawing
 from sidelong.sheet.page_furniture import compass, scale_bar
+from sidelong.sheet.plume_on import plume_on
 from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, cross, light_on, person_from_above
 from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, near_blocks, room_box, walls_on_plan
 from sidelong.shoot.values import Shoot
@@ -80,7 +81,8 @@ def plan_of_shot(plan: ShotPlan) -> Drawing:
         *(Polygon(tuple((float(x), float(y)) for x, y in p), "sun patch") for p in patches),
         *blocks_on(cut, shoot.place, box), *walls_on_plan(shoot.place),
         *focus_at_floor(cut, plan_cut(floor), focus, plan.shot.body.film.width, inner),
-        *focus_on(cut, focus, plan.shot.body.film.width, inner), *cables_on(plan), *_lights(plan, cut),
+        *focus_on(cut, focus, plan.shot.body.film.width, inner), *plume_on(shoot.place), *cables_on(plan),
+        *_lights(plan, cut),
         *_people(plan), *camera_on(cut, focus), *marks_on(shoot, cut, box, focus.points),
         *blocks_overhead(cut, shoot.place, box),
     ]  # fmt: skip

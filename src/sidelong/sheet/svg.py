@@ -67,6 +67,7 @@ INKS: dict[Pen, Ink] = {
     "cable": Ink(0.2, minds=0.1),
     "sun": Ink(0.25, SUN, minds=0.5),
     "sun patch": Ink(0.14, SUN, "#fbf3dc", "0.4 0.5", hatch=(45.0, 1.5), minds=0.03),
+    "plume": Ink(0.16, "#7c7972", dashes="1.2 1.2", minds=0.05),
     "ground": Ink(0.4),
     "north": Ink(0.2, fill=INK, minds=0.5),
     "scale": Ink(0.16, fill=INK, minds=0.8),

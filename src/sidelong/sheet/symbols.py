@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from sidelong.frames_of_reference import WORLD_UP
 from sidelong.light.values import Modifier
 from sidelong.people.values import Person
+from sidelong.plan.gear import LEG_REACH
 from sidelong.plan.values import FocusPlan
 from sidelong.sheet.cut import Cut, outline
 from sidelong.sheet.drawing import Arrow, Circle, Line, Pen, Point, Polygon, Shape
@@ -17,7 +18,7 @@ from sidelong.shoot.values import ShotLight
 
 Points = NDArray[np.float64]
 
-STAND_DIAMETER = 1.0
+STAND_DIAMETER = 2 * LEG_REACH
 """Spread of a light stand's legs; common practice, no source. [m]"""
 
 # shares of the stature: drawing only, no measurement rests on them

@@ -25,6 +25,7 @@ _PAPER_ONLY: frozenset[Pen] = frozenset(
         "zone",
         "stand",
         "cable",
+        "plume",
         "sun patch",
         "figure",
         "block behind",

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+
+from sidelong.plan.meters import SpotReading
 
 
 @dataclass(frozen=True)
@@ -46,9 +49,12 @@ class KitRow:
 
 @dataclass(frozen=True)
 class Extras:
-    """What others worked out for the book. `pictures` by shot id; a shot without one gets a frame with words."""
+    """What others worked out for the book. `pictures` by shot id; a shot without one gets a frame with words. By shot
+    id too: what `meters` show at everyone, and sentences on what gets `in_picture` that should not."""
 
     pictures: dict[str, Path]
     notices: tuple[Notice, ...] = ()
     kit: tuple[KitRow, ...] = ()
     without_picture: str = "No predicted picture yet."
+    meters: Mapping[str, tuple[SpotReading, ...]] = field(default_factory=dict)
+    in_picture: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
