@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ import live_view
 from sidelong.desk.scene_gltf import Paint, Part, Skin, glb
 from sidelong.frames_of_reference import camera_frame
 from sidelong.lens.blur import blur
+from sidelong.lens.curvature import defocus
 from sidelong.lens.falloff import irradiance_per_radiance
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.ring import extension_for
@@ -35,12 +37,16 @@ MOVES = {
         Movement(math.radians(-7), math.radians(4), rise=0.006, shift=-0.004), 1.3, 0.012, 0,
     ),
     "six blades": (Movement(swing=math.radians(5)), 0.85, 0.0, 6),
+    "curved field": (Movement(), 1.0, 0.0, 0),
+    "curved the other way, both, pupil": (Movement(math.radians(6), math.radians(-3)), 1.35, 0.008, 0),
 }  # fmt: skip
+CURVATURE = {"curved field": 0.35, "curved the other way, both, pupil": -0.2}
 
 
 def setting(name: str, f_number: float = 1.4, focus: tuple[float, float, float] = (0.1, 0.05, 3.0)) -> Setting:
     movement, ratio, pivot, blades = MOVES[name]
     lens = Lens("probe", 0.05, 1.4, movement=0.3, pupil_ratio=ratio, pivot=pivot, blades=blades)
+    lens = replace(lens, field_curvature=CURVATURE.get(name, 0.0))
     return Setting(lens, movement, extension_for(lens, movement, np.array(focus)), f_number)
 
 
@@ -81,6 +87,23 @@ def test_a_ray_through_an_image_meets_the_point_it_is_of(page: Any, name: str) -
     assert np.linalg.norm(off - (off @ way) * way) < 1e-9
 
 
+@pytest.mark.parametrize("name", MOVES)
+def test_best_focus_lies_where_the_optics_layer_has_it(page: Any, name: str) -> None:
+    chosen = setting(name)
+    body = np.random.default_rng(3).uniform([-1.5, -1, 1.2], [1.5, 1, 12], (40, 3))
+    setup = live_view.setup_of(FRAME, FILM, chosen)
+    found, point = page.evaluate(
+        "([s, all]) => { const g = bench.glassOf(s);"
+        " return [all.map(p => bench.sharpness(g, p)), bench.pointInFocus(s, s.extension)]; }",
+        [setup, FRAME.to_place(body).tolist()],
+    )
+    # square metres: 1e-10 of them is a blur of some nanometres
+    assert np.array(found) == pytest.approx(defocus(geometry_of(chosen), body), abs=1e-10)
+    middle = blur(geometry_of(chosen), FRAME.to_body([point]))
+    assert middle.image[0] == pytest.approx([0.0, 0.0], abs=1e-8)
+    assert float(middle.major[0]) < 1e-8
+
+
 def ball(at: np.ndarray, radius: float) -> bytes:
     """A scene of one small white ball."""
     u, v = np.meshgrid(np.linspace(0, np.pi, 9), np.linspace(0, 2 * np.pi, 17), indexing="ij")
@@ -119,6 +142,10 @@ SPOTS = [
     ("tilt down", (0.2, -0.5, 2.2)),
     ("both, rise, shift, pupil, pivot", (0.6, 0.3, 5.5)),
     ("six blades", (-0.3, 0.2, 6.0)),
+    # out of the middle, on what would be the plane of focus of a flat field and off it
+    ("curved field", (1.1, 0.5, 3.0)),
+    ("curved field", (0.9, -0.6, 6.0)),
+    ("curved the other way, both, pupil", (-0.9, 0.4, 3.2)),
 ]
 
 
@@ -180,6 +207,87 @@ def test_an_even_scene_comes_out_as_bright_over_the_film_as_the_falloff_says(pag
     radiance = 0.7 * 100.0 / math.pi
     expected = irradiance_per_radiance(geometry_of(chosen), image) * radiance * 0.18 * 100 / 10
     assert linear == pytest.approx(expected, rel=4e-3)
+
+
+def wall(distance: float, colour: float, half: float = 40.0) -> Part:
+    """A square across the view, facing the camera."""
+    wide = np.array(
+        [[-half, -half, distance], [half, -half, distance], [half, half, distance], [-half, half, distance]]
+    )
+    paint = Paint(f"grey {colour}", (colour,) * 3)
+    faces = np.array([[0, 1, 2], [0, 2, 3]])
+    skin = Skin(FRAME.to_place(wide), np.tile(-FRAME.forward, (4, 1)), faces, paint, 0)
+    return Part(f"wall {distance}", (skin,), {"kind": "block"})
+
+
+@pytest.mark.parametrize("distance", [4.0, 9.0])
+def test_haze_veils_by_koschmieders_law(page: Any, distance: float) -> None:
+    """Of contrast exp(-extinction x distance) is left, and a black wall has the rest of the even light that a white
+    one sends back, times the albedo; the haze begins a metre before the camera."""
+    extinction, albedo = 0.15, 0.9
+    shown = {"centre": [0, 0], "width": 0.002, "height": 0.002}
+    at = np.array(FRAME.at) + FRAME.forward
+    haze = {
+        "extinction_per_m": extinction, "albedo": albedo, "g": 0.6, "open": [0, 0],
+        "low": (at - [50, 0, 50]).tolist(), "high": (at + 50.0).tolist(),
+    }  # fmt: skip
+    seen = {}
+    for colour, hazy in ((1.0, False), (1.0, True), (0.0, True)):
+        data = glb([wall(distance, colour)], "wall")
+        asked = even_light(live_view.setup_of(FRAME, FILM, setting("straight", 8.0)), data, shown, 16, 16)
+        asked["light"]["haze"] = haze if hazy else None
+        linear = live_view.linear_of(page.evaluate("a => bench.rendered(a)", asked))[..., 1]
+        seen[colour, hazy] = float(linear.mean())
+    left = math.exp(-extinction * (distance - 1.0))
+    white = seen[1.0, False] / 0.7
+    assert (seen[1.0, True] - seen[0.0, True]) / seen[1.0, False] == pytest.approx(left, rel=5e-3)
+    assert seen[0.0, True] / white == pytest.approx(albedo * (1 - left), rel=5e-3)
+
+
+def test_a_flag_of_the_shot_is_seen_and_holds_its_light_back(page: Any) -> None:
+    """A black flag before a white wall, to the right; a head beside the camera, and another flag before that."""
+    shown = {"centre": [0, 0], "width": 0.024, "height": 0.024}
+    asked = even_light(
+        live_view.setup_of(FRAME, FILM, setting("straight", 8.0)), glb([wall(5.0, 1.0)], "wall"), shown, 24, 2
+    )
+    asked["shotGlb"] = live_view.encoded(glb([_flag((0.7, 0.0, 3.0), 0.5)], "flag"))
+    plain = live_view.linear_of(page.evaluate("a => bench.rendered(a)", asked))[..., 1]
+    assert plain[:, :8].min() > 0.3
+    assert plain[12, 18:22].max() < 0.1 * plain[12, 4]
+    names = page.evaluate("([a, at]) => bench.seenAt(a, at)", [asked, [[0.0117, 0.0], [-0.0117, 0.0]]])
+    assert names == ["flag", "wall 5.0"]
+    head = {
+        "name": "key", "at": FRAME.to_place(np.array([-0.5, 0.0, 0.2])).tolist(), "axis": FRAME.forward.tolist(),
+        "up": [0, 0, 1], "pattern": "sphere", "shape": "disc", "size_m": [0.05, 0.05], "exponent": 1.0,
+        "grid_deg": None, "intensity_cds": 1000.0, "front_cdm2": 0.0, "white": [0.95, 1.0, 1.09], "ambient_lxs": 0.0,
+        "bounced": False, "power": 1.0, "gels": [], "gels_on": [], "strobe": "key", "range_stops": 6,
+    }  # fmt: skip
+    lit = {}
+    for name, holds in (("whole", 1.0), ("half", 0.5), ("none", 0.0)):
+        flag = _flag((-0.5, 0.0, 1.2), 0.3, holds)
+        one = {
+            **asked,
+            "shotGlb": live_view.encoded(glb([flag], "flag")),
+            "light": {**asked["light"], "heads": [head]},
+        }
+        one["exposing"] = {**asked["exposing"], "powers": {"key": 1.0}, "sky": False}
+        lit[name] = live_view.linear_of(page.evaluate("a => bench.rendered(a)", one))[..., 1]
+    # the flag hides what lies left of pixel 3.7, its shadow on the wall ends at 21.4
+    assert lit["none"][12, 23] > 0
+    for name, passed in (("whole", 0.0), ("half", 0.5)):
+        assert lit[name][12, 23] == pytest.approx(lit["none"][12, 23], rel=0.02)
+        shadow = lit[name][9:15, 8:16].mean() / lit["none"][9:15, 8:16].mean()
+        assert shadow == pytest.approx(passed, abs=0.06)
+
+
+def _flag(at: tuple[float, float, float], half: float, holds: float = 1.0) -> Part:
+    """A black square that faces the camera; `holds` back so much of the light."""
+    x, y, z = at
+    corners = np.array([[x + i * half, y + j * half, z] for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))])
+    faces = np.array([[0, 1, 2], [0, 2, 3]])
+    paint = Paint("black", (0.001,) * 3, 1.0, holds)
+    skin = Skin(FRAME.to_place(corners), np.tile(-FRAME.forward, (4, 1)), faces, paint, 0)
+    return Part("flag", (skin,), {"kind": "sheet", "open": [0.0, 0.0]})
 
 
 def test_who_is_under_the_pointer(page: Any) -> None:

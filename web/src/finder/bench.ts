@@ -1,13 +1,14 @@
 /** The live view and the re-lit picture without a page around them: what the tests drive in a real browser. */
 import { type Exposing, type SceneLight, lightingOf } from "./lighting";
 import { Engine } from "./engine";
-import { type Setup, type Window, glassOf, imageOf, rayThrough, straightGain } from "./optics";
+import { pointInFocus } from "./movement";
+import { type Setup, type Window, glassOf, imageOf, rayThrough, sharpness, straightGain } from "./optics";
 import type { Vec3 } from "./matrix";
 
 export { stopsAt } from "../light/arithmetic";
 export { filmToLinear, underOtherGels } from "../light/colour";
 export { Relit } from "../light/relit";
-export { glassOf, imageOf, rayThrough };
+export { glassOf, imageOf, pointInFocus, rayThrough, sharpness };
 
 export const fromBase64 = (text: string): ArrayBuffer => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
 
@@ -62,6 +63,7 @@ export function seenAt(asked: Asked, images: [number, number][]): (string | null
   const canvas = document.createElement("canvas");
   const engine = new Engine(canvas, 4);
   engine.load(fromBase64(asked.glb));
+  if (asked.shotGlb) engine.loadShot(fromBase64(asked.shotGlb));
   engine.look(glassOf(asked.setup), asked.window);
   const names = images.map((image) => engine.whatIsAt(image, asked.window.width / asked.width)?.name ?? null);
   engine.dispose();

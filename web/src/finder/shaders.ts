@@ -148,7 +148,9 @@ vec3 veiled(vec3 behind) {
   float enter = max(max(ins.x, max(ins.y, ins.z)), 0.0);
   float run = max(min(min(outs.x, min(outs.y, outs.z)), far) - enter, 0.0);
   float clear = exp(-air.x * run);
-  float there = enter - log(1.0 - air.w * (1.0 - clear)) / air.x;
+  // each pass looks at one place along the way, another in every pixel: grain at first, smooth once passes are summed
+  float share = fract(air.w + hash(gl_FragCoord.xy));
+  float there = enter - log(1.0 - share * (1.0 - clear)) / air.x;
   return behind * clear + lit(eye + look * there, look) * air.y * (1.0 - clear);
 }
 
