@@ -25,6 +25,8 @@ BEHIND = 0.005
 """A distribution of which less than this part of the flux goes backwards comes from a flat front."""
 VERTICALS, HORIZONTALS = 361, 73
 """Angles of the regular table that light paths look intensities up in: every half degree and every five."""
+PLANES = 145
+"""Planes that tables of other angles are turned into: every two and a half degrees."""
 
 
 def completed(vertical: ArrayLike, horizontal: ArrayLike, candela: ArrayLike) -> tuple[Values, Values, Values]:
@@ -66,6 +68,77 @@ def completed(vertical: ArrayLike, horizontal: ArrayLike, candela: ArrayLike) ->
         "planes from 0 to 90, 0 to 180, 90 to 270 or 0 to 360 degrees, or a single one, "
         f"were expected, not from {first:g} to {last:g}"
     )
+
+
+def of_type_a(vertical: Values, across: Values, candela: Values) -> tuple[Values, Values, Values]:
+    """A table whose planes are upright, as one by the angles that are used here, dark where it says nothing.
+
+    Parameters
+    ----------
+    vertical, across : (V,), (H,) ascending
+        Up from the axis in each plane, and of the planes to the right, within a quarter turn either way; from 0 on:
+        the same on the other side. [rad]
+    candela : (H, V)
+        [cd]
+
+    Returns
+    -------
+    vertical (VERTICALS,), horizontal (PLANES,), candela (PLANES, VERTICALS)
+        [rad, rad, cd]
+
+    Source
+    ------
+    ieslm63
+    """
+    v, h, (along, right, up) = _ways()
+    return v, h, _looked_up((vertical, across), candela, np.arcsin(np.clip(up, -1, 1)), np.arctan2(right, along))
+
+
+def of_type_b(vertical: Values, across: Values, candela: Values) -> tuple[Values, Values, Values]:
+    """A table whose planes share a level axis, as one by the angles that are used here, dark where it says nothing.
+
+    As `of_type_a`, but `vertical` (V,) turns the plane up, and `across` (H,) runs to the right in it: with the angles
+    g from the axis and C, tan(vertical) = sin C tan g and sin(across) = cos C sin g.
+
+    Source
+    ------
+    ieslm63
+    """
+    v, h, (along, right, up) = _ways()
+    return v, h, _looked_up((vertical, across), candela, np.arctan2(up, along), np.arcsin(np.clip(right, -1, 1)))
+
+
+def _ways() -> tuple[Values, Values, tuple[Values, Values, Values]]:
+    """A fine grid of this module's angles (V,) and (H,), and its unit vectors' parts along the axis, right, up."""
+    v, h = np.linspace(0.0, math.pi, VERTICALS), np.linspace(0.0, 2.0 * math.pi, PLANES)
+    along = np.broadcast_to(np.cos(v), (len(h), len(v)))
+    return v, h, (along, np.cos(h)[:, None] * np.sin(v), np.sin(h)[:, None] * np.sin(v))
+
+
+def _looked_up(angles: tuple[Values, Values], candela: Values, up: Values, right: Values) -> Values:
+    """Bilinear between a table's angles (V,) and (H,), 0 beyond them; angles from 0 on serve both sides."""
+    cells = []
+    beyond = np.zeros(up.shape, bool)
+    for known, asked in zip(angles, (up, right), strict=True):
+        at = np.abs(asked) if known[0] > -1e-9 else asked
+        i = np.clip(np.searchsorted(known, at, side="right") - 1, 0, max(len(known) - 2, 0))
+        after = np.minimum(i + 1, len(known) - 1)
+        cells.append((i, after, np.clip((at - known[i]) / np.maximum(known[after] - known[i], 1e-12), 0.0, 1.0)))
+        beyond |= (at < known[0] - 1e-9) | (at > known[-1] + 1e-9)
+    (j, j2, t), (i, i2, s) = cells
+    low = candela[i, j] * (1 - t) + candela[i, j2] * t
+    high = candela[i2, j] * (1 - t) + candela[i2, j2] * t
+    return np.where(beyond, 0.0, low * (1 - s) + high * s)
+
+
+def tilted(distribution: Distribution, height: float) -> float:
+    """How bright the lamp of a luminaire burns, over how it was measured, with its axis at a `height` over the
+    horizon; 1 where the file does not say. [rad in, -]"""
+    if not distribution.tilt:
+        return 1.0
+    angles, factors = zip(*distribution.tilt, strict=True)
+    turned = abs(height) if distribution.measured_level else height + math.pi / 2
+    return float(np.interp(turned, angles, factors))
 
 
 def around(horizontal: Values, candela: Values) -> tuple[Values, Values]:

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from sidelong.errors import InputFault
 from sidelong.light.diffusion import stacked
+from sidelong.light.distribution import tilted
 from sidelong.light.gel import filtered
 from sidelong.light.patterns import (
     axial_intensity,
@@ -63,8 +64,9 @@ def emitter(head: Head, modifiers: Mapping[str, Modifier] | None = None) -> Emit
     """
     gelled, passed = _gelled(head)
     shape = shaped(head.modifier, head.strobe.id)
-    flux = _leaving(head, modifiers or {}, shape) * head.power * passed
     axis, up = _axes(head)
+    aslant = 1.0 if shape.table is None else tilted(shape.table, math.asin(max(-1.0, min(1.0, axis[2]))))
+    flux = _leaving(head, modifiers or {}, shape) * head.power * passed * aslant
     lit = replace(shape, name=head.name, flux=flux, spectrum=gelled, at=head.at, axis=axis, up=up)
     return replace(lit, kind="steady") if head.strobe.steady else lit
 

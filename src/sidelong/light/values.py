@@ -20,7 +20,8 @@ class Distribution:
     `vertical` (V,) from the light's axis, `horizontal` (H,) from 0 on its right by pi/2 upwards to 2 pi [rad];
     `candela` (H, V), of the luminaire as measured. `size` = (across, up) of what shines [m], (0, 0) where the file
     names a point; `lamp_flux` [lm] of what burned in it, None for absolute figures; `stated_ratio` the part of that
-    which the file says leaves it, None where it does not say.
+    which the file says leaves it, None where it does not say. `tilt`: how bright its lamp burns where the axis is
+    turned so far from where it was measured, (angle [rad], factor) ascending; that was straight down, or level.
     """
 
     name: str
@@ -31,6 +32,8 @@ class Distribution:
     round: bool = True
     lamp_flux: float | None = None
     stated_ratio: float | None = None
+    tilt: tuple[tuple[float, float], ...] = ()
+    measured_level: bool = False
 
 
 @dataclass(frozen=True)
