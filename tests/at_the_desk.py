@@ -18,19 +18,14 @@ from source_tree import ROOT
 AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 
 
-NOT_METERED = {"state": "failed", "fraction": 0, "stage_key": "", "table": None, "words": None}
-
-
 @contextmanager
-def unmetered(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
-    """A page that has come in and for which no light is metered: that takes both cores for a minute, and the plan
-    does not need it. An error of the page fails the test at the end; what the server refuses does not."""
+def page_at(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
+    """A page that has come in. An error of the page fails the test at the end; what the server refuses does not."""
     context = browser.new_context(viewport={"width": 1280, "height": 800})
     page = context.new_page()
     page.set_default_timeout(30_000)
     crashes: list[str] = []
     page.on("pageerror", lambda error: crashes.append(str(error)))
-    page.route("**/api/shots/*/light", lambda route: route.fulfill(json=NOT_METERED))
     page.goto(desk.way_in)
     yield page
     context.close()

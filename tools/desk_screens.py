@@ -57,6 +57,7 @@ def traced(page: Page) -> None:
         f"""() => fetch('/api/pictures', {{method: 'POST', headers: {{'content-type': 'application/json'}},
         body: JSON.stringify({{shot: '{SHOT}', quality: 'default'}})}})"""
     )
+    page.evaluate(f"() => fetch('/api/shots/{SHOT}/light', {{method: 'POST'}})")
     for _ in range(240):
         states = page.evaluate("fetch('/api/pictures').then(a => a.json()).then(all => all.map(p => p.state))")
         lit = page.evaluate(f"fetch('/api/shots/{SHOT}/light').then(a => a.json()).then(l => l.state)")

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from at_the_desk import drag, grip, saved, unmetered, until
+from at_the_desk import drag, grip, page_at, saved, until
 from desk_on_air import DeskOnAir
 from hand_at_the_desk import Hand, named
 from source_tree import ROOT
@@ -39,7 +39,7 @@ def desk_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.slow
 def test_the_demo_is_built_from_nothing(browser: Any, desk: DeskOnAir) -> None:
-    with unmetered(browser, desk) as page:
+    with page_at(browser, desk) as page:
         page.set_viewport_size({"width": 1500, "height": 1000})
         page.wait_for_selector('[data-person="Rui"]')
         hand = Hand(page, desk)
@@ -125,7 +125,9 @@ def rooms(hand: Hand) -> None:
             hand.add("Opening")
             made = hand.file()["place"]["rooms"][k]["openings"][-1]
             hand.call("name", opening["name"])
-            hand.become({**made, "name": opening["name"]}, opening)
+            # where it is before the wall that it is in: it must fit there
+            wanted = {key: opening[key] for key in sorted(opening, key=lambda key: key == "wall")}
+            hand.become({**made, "name": opening["name"]}, wanted)
 
 
 def things(hand: Hand, what: str, wanted: Sequence[Mapping[str, Any]], where: tuple[str, ...]) -> None:

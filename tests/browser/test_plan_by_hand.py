@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from at_the_desk import blur_computed, blur_shown, drag, grip, pixels_for_metre, saved, unmetered, until
+from at_the_desk import blur_computed, blur_shown, drag, grip, page_at, pixels_for_metre, saved, until
 from desk_on_air import DeskOnAir
 
 SNAP = 0.12
@@ -18,7 +18,7 @@ SNAP = 0.12
 @pytest.fixture
 def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
     """The plan, drawn, with the figures of the people in the strip."""
-    with unmetered(browser, desk) as page:
+    with page_at(browser, desk) as page:
         page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
         saved(page)
         yield page

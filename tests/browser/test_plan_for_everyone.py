@@ -8,14 +8,14 @@ from typing import Any
 
 import pytest
 
-from at_the_desk import grip, saved, unmetered, until, violations
+from at_the_desk import grip, page_at, saved, until, violations
 from desk_on_air import DeskOnAir, desk_on_air
 
 
 @pytest.fixture
 def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
     """The plan, drawn."""
-    with unmetered(browser, desk) as page:
+    with page_at(browser, desk) as page:
         page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
         yield page
 

@@ -33,6 +33,9 @@ def light(page: Any, desk: DeskOnAir) -> Any:
     if offer.is_visible():
         offer.click()
     page.wait_for_selector(".holder canvas", timeout=90_000)
+    meter = page.get_by_role("button", name="Meter this shot")
+    if meter.is_visible():
+        meter.click()
     page.wait_for_selector("table", timeout=60_000)
     page.wait_for_timeout(300)
     return page

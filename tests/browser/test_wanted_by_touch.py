@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from at_the_desk import saved, unmetered
+from at_the_desk import page_at, saved
 from desk_on_air import SMALL, DeskOnAir
 
 BO = "{who = 'Bo',  least = 12.0}"
@@ -19,7 +19,7 @@ def desk_text() -> str:
 
 
 def test_a_touch_of_one_leaves_what_is_asked_of_another(browser: Any, desk: DeskOnAir) -> None:
-    with unmetered(browser, desk) as page:
+    with page_at(browser, desk) as page:
         assert "blur at least 12 µm" in page.locator('[data-person="Bo"] [data-figure="asked"]').inner_text()
         assert "whole face" in page.locator('[data-person="Ada"] [data-figure="asked"]').inner_text()
         page.locator('[data-person="far wall"] .want button', has_text="sharp").click()

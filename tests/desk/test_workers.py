@@ -89,18 +89,20 @@ def test_the_light_is_the_plan_s_and_kept_by_what_it_rests_on(desk: DeskOnAir, i
 
 
 @pytest.mark.slow
-def test_metering_is_stopped_and_begun_again(desk: DeskOnAir, inside: httpx.Client) -> None:
-    begun = inside.post("/api/shots/both/light").json()
-    assert inside.post("/api/shots/both/light").json()["state"] == "metering", "asked twice, metered once"
-    wait_for(lambda: inside.get("/api/shots/both/light").json()["fraction"] > 0)
-    stopped = inside.delete("/api/shots/both/light").json()
-    assert (stopped["state"], stopped["table"], stopped["stage_key"]) == ("none", None, begun["stage_key"])
-    assert inside.delete("/api/shots/both/light").json()["state"] == "none"
-    # stopped before it could begin, then asked for again
-    inside.post("/api/shots/both/light")
-    inside.delete("/api/shots/both/light")
-    inside.post("/api/shots/both/light")
-    assert wait_for(lambda: ready(inside))["of_now"]
+def test_metering_is_stopped_and_begun_again(folder: Path) -> None:
+    address = "/api/shots/both/light"
+    with desk_on_air(folder) as desk, closing(desk.browser()) as client:
+        begun = client.post(address).json()
+        assert client.post(address).json()["state"] == "metering", "asked twice, metered once"
+        wait_for(lambda: client.get(address).json()["fraction"] > 0)
+        stopped = client.delete(address).json()
+        assert (stopped["state"], stopped["table"], stopped["stage_key"]) == ("none", None, begun["stage_key"])
+        assert client.delete(address).json()["state"] == "none"
+        # stopped before it could begin, then asked for again
+        client.post(address)
+        client.delete(address)
+        client.post(address)
+        assert wait_for(lambda: ready(client))["of_now"]
 
 
 @pytest.mark.slow

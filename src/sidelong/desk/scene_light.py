@@ -18,6 +18,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from functools import lru_cache
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -40,6 +41,8 @@ from sidelong.trace.stage import haze_box
 from sidelong.trace.values import Stage
 
 _FACES = ("left", "right", "near", "far", "floor", "ceiling")
+MOST_PAIRED = 16
+"""Gels of a kit, from the first, that the page may lay over each other in any pair."""
 _COLDEST, _WARMEST, _STEP = 40.0, 640.0, 5.0
 """Balances of the table of whites. [mired]"""
 
@@ -193,15 +196,21 @@ def _dials(light: ShotLight, gels: tuple[Gel, ...]) -> dict[str, Any]:
 
 
 def gel_choices(bare: Spectrum, worn: tuple[Gel, ...], gels: tuple[Gel, ...]) -> list[dict[str, Any]]:
-    """What a light becomes, one lumen of it bare: bare, as it is worn now, and behind each gel of the kit.
+    """What a light becomes, one lumen of it bare: bare, as it is worn now, behind each gel of the kit, behind any
+    two, and behind what is worn and one more.
 
     `ids` of the gels; `share` of the flux left; `cones` (3,), Bradford responses to a lumen of the bare light;
     `cct_K` and `duv` of what comes out. A
     layer under other gels is nearly B^-1 diag(cones there / cones here) B times itself: exact for surfaces without
     colour.
     """
-    sets = [(), worn, *((gel,) for gel in gels)]
-    distinct = {tuple(gel.id for gel in some): some for some in sets}
+    more = [(*worn, gel) for gel in gels if gel not in worn]
+    sets = [(), worn, *((gel,) for gel in gels), *combinations(gels[:MOST_PAIRED], 2), *more]
+    distinct: dict[tuple[str, ...], tuple[Gel, ...]] = {}
+    for some in sets:
+        # light passes a stack alike in whatever order it lies
+        if not any(sorted(ids) == sorted(gel.id for gel in some) for ids in distinct):
+            distinct[tuple(gel.id for gel in some)] = some
     return [{"ids": list(ids), **_through(bare, some)} for ids, some in distinct.items()]
 
 

@@ -19,6 +19,8 @@ export interface Selection {
 export type Units = "metric" | "imperial";
 export type Theme = "auto" | "light" | "dark";
 
+/** Edits, or how they are made from what has been saved by then: for those that rest on what else the file says. */
+export type Edits = Edit[] | (() => Edit[]);
 type Allowed = (faults: readonly Fault[]) => boolean;
 const never: Allowed = () => false;
 /** Whatever faults there are. */
@@ -128,7 +130,7 @@ class Desk {
   }
 
   /** Save edits; `allowFaults` tells whether the file may have these faults. The answer tells whether they are in the file. */
-  edit(label: string, edits: Edit[], allowFaults: Allowed = never): Promise<boolean> {
+  edit(label: string, edits: Edits, allowFaults: Allowed = never): Promise<boolean> {
     return this.queue(label, edits, "do", allowFaults);
   }
 
@@ -230,14 +232,16 @@ class Desk {
   }
 
   /** Edits are saved one after another, each on top of the revision that the one before it made. */
-  private queue(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: Allowed = how === "do" ? never : always): Promise<boolean> {
+  private queue(label: string, edits: Edits, how: "do" | "undo" | "redo", allowFaults: Allowed = how === "do" ? never : always): Promise<boolean> {
     this.saving += 1;
     const saved = this.line.then(() => this.save(label, edits, how, allowFaults));
     this.line = saved.catch(() => undefined);
     return saved;
   }
 
-  private async save(label: string, edits: Edit[], how: "do" | "undo" | "redo", allowFaults: Allowed): Promise<boolean> {
+  private async save(label: string, asked: Edits, how: "do" | "undo" | "redo", allowFaults: Allowed): Promise<boolean> {
+    if (typeof asked === "function" && this.head > (this.shoot?.revision ?? 0)) await this.refresh();
+    const edits = typeof asked === "function" ? asked() : asked;
     const base = Math.max(this.shoot?.revision ?? 0, this.head);
     try {
       const done = await postEdits(base, label, edits, allowFaults === always).catch((error: unknown) => {

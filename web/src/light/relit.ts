@@ -50,6 +50,9 @@ void main() {
   colour = vec4(developed(linearAt(pixel)), 1.0);
 }`;
 
+/** Whether this screen's shorter side has so few pixels that layers of half the size are enough. [CSS pixels] */
+export const smallScreen = () => Math.min(screen.width, screen.height) < 600;
+
 export class Relit {
   private readonly gl: WebGL2RenderingContext;
   private readonly made: WebGLProgram;

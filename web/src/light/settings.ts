@@ -34,7 +34,11 @@ export function shotSettings(scene: SceneLight, shot: DrawnShot, table: LightTab
   };
 }
 
-export const gelChoice = (head: SceneHead, ids: readonly string[]) => head.gels.find((g) => g.ids.join("\n") === ids.join("\n"));
+/** A stack of gels in whatever order it lies. */
+export const stack = (ids: readonly string[]) => [...ids].sort().join("\n");
+
+/** What a head's light becomes behind a stack of gels; undefined where the server did not tell. */
+export const gelChoice = (head: SceneHead, ids: readonly string[]) => head.gels.find((g) => stack(g.ids) === stack(ids));
 
 /** The same in the words of the arithmetic of stops. */
 export function asSettings(scene: SceneLight, set: LightSettings): Settings {
@@ -62,7 +66,7 @@ export function weighing(scene: SceneLight, layers: LayersHead, set: LightSettin
     const power = traced ? (set.powers[name] ?? traced.power) / traced.power : 1;
     counts[name] = set.off.includes(name) ? 0 : aperture * steady * power;
     const wanted = set.gels[name];
-    if (!traced || !head || !wanted || wanted.join("\n") === traced.gels.join("\n")) return;
+    if (!traced || !head || !wanted || stack(wanted) === stack(traced.gels)) return;
     const [here, there] = [gelChoice(head, traced.gels), gelChoice(head, wanted)];
     if (here && there) gels[name] = underOtherGels(here.cones, there.cones);
   });
@@ -93,8 +97,8 @@ export function keepEdits(path: Step[], shot: DrawnShot, file: Record<string, un
       edits.push({ op: "set", path: [...at, "power"], value: Number(now.toPrecision(6)) });
     }
     const [worn, wanted] = [from.gels[light.name] ?? [], to.gels[light.name] ?? []];
-    if (worn.join("\n") !== wanted.join("\n")) {
-      if (wanted.length) edits.push({ op: "set", path: [...at, "gel"], value: wanted.length === 1 ? wanted[0] : wanted });
+    if (stack(worn) !== stack(wanted)) {
+      if (wanted.length) edits.push({ op: "set", path: [...at, "gel"], value: wanted.length === 1 && !Array.isArray(table["gel"]) ? wanted[0] : wanted });
       else if ("gel" in table) edits.push({ op: "remove", path: [...at, "gel"] });
     }
   }
