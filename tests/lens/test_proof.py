@@ -74,7 +74,7 @@ def test_a_larger_budget_only_tightens():
         found = solve_movement(wish).widest_f
     except Impossible as error:
         found = error.figures["widest_f"]
-    bounds = [widest_bound(wish, found, budget) for budget in (0, 8, 40)]
+    bounds = [widest_bound(wish, found, budget=budget) for budget in (0, 8, 40)]
     assert bounds == sorted(bounds)
 
 

@@ -8,7 +8,7 @@ each step of another is a box of its own whose axis has no part square to it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,13 +28,15 @@ _SCALE = (0.02, 0.02, 0.05, 0.1, 0.1)
 class Boxes:
     """B boxes: `low`, `high` (B, 5) of the axis along and across [-], the extension, the shift along and across [m];
     `turn` (B,) of their directions on the film [rad]; `sides` (B, K) of the soft points, +1 beyond the plane of focus
-    [-]; `bound` (B,) the best cost that each may still have, and below."""
+    [-]; `bound` (B,) the best cost that each may still have, and `start` (B, 5) where about, as a state of linear.py
+    with its shift, film axes [m], nan where not known."""
 
     low: Array
     high: Array
     turn: Array
     sides: Array
     bound: Array
+    start: Array
 
     def __len__(self) -> int:
         return len(self.turn)
@@ -47,13 +49,13 @@ class Boxes:
         """Some of them."""
         return Boxes(*(v[which] for v in vars(self).values()))
 
-    def with_bound(self, bound: Array) -> Boxes:
-        """The same with other bounds (B,)."""
-        return Boxes(self.low, self.high, self.turn, self.sides, bound)
+    def knowing(self, bound: Array, start: Array) -> Boxes:
+        """The same with other bounds (B,) and starts (B, 5)."""
+        return replace(self, bound=bound, start=start)
 
     def trimmed(self, low: Array, high: Array) -> Boxes:
         """What of each lies within other sides (B, 5)."""
-        return Boxes(np.maximum(self.low, low), np.minimum(self.high, high), self.turn, self.sides, self.bound)
+        return replace(self, low=np.maximum(self.low, low), high=np.minimum(self.high, high))
 
     def widths(self, focal_length: float) -> Array:
         """Sides (B, 5) as they count for cutting. [-]"""
@@ -66,10 +68,7 @@ class Boxes:
         k = self.widths(focal_length).argmax(axis=1)
         first, second = self.high.copy(), self.low.copy()
         first[here, k] = second[here, k] = (self.low[here, k] + self.high[here, k]) / 2
-        return joined(
-            Boxes(self.low, first, self.turn, self.sides, self.bound),
-            Boxes(second, self.high, self.turn, self.sides, self.bound),
-        )
+        return joined(replace(self, high=first), replace(self, low=second))
 
     def outside(self, most: float) -> NDArray[np.bool_]:
         """Which are empty, or lie wholly beyond a sine `most` of the movement. [-]"""
@@ -100,8 +99,8 @@ def whole(wish: Wish, sides: Array) -> Boxes:
     else:
         low[:, 3:] = high[:, 3:] = turned(np.array([[wish.shift, wish.rise]]), turn)[:, 0]
     each = np.repeat(np.arange(len(turn)), len(sides))
-    bound = np.full(len(each), -np.inf)
-    return Boxes(low[each], high[each], turn[each], np.tile(sides, (len(turn), 1)), bound)
+    bound, start = np.full(len(each), -np.inf), np.full((len(each), SIDES), np.nan)
+    return Boxes(low[each], high[each], turn[each], np.tile(sides, (len(turn), 1)), bound, start)
 
 
 def turned(vectors: Array, turn: Array) -> Array:

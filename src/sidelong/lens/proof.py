@@ -42,60 +42,78 @@ _MOST_BODIES = 6
 """The points of more soft bodies are left out of the bound, which stays true: without them more can be had."""
 
 
+Attempt = Callable[[Array, float, Array], float | None]
+"""From a state (5,) [m], a rotation, nan where free [rad], and the sides of the soft points (K,): what a solver makes
+of it, None for nothing."""
+
+
 @dataclass(frozen=True)
 class _Problem:
-    """What is bounded: t is sought as little (`cost` +1) or as large (-1) as can be, at cost x t under `aim`. `rows`
-    are those that tell t from the points (N, 3) enclosed at a stop, over boxes for each of `sides` (A, K)."""
+    """What is bounded: t is sought as little (`cost` +1) or as large (-1) as can be. `per` is t for one of what is
+    found; a bound need not come nearer to it than `near_enough`, relative. `rows` are those that tell t, at cost x t
+    under an aim, from the points (N, 3) enclosed at a stop, over boxes for each of `sides` (A, K)."""
 
     wish: Wish
     points: Array
     f_number: float
     sides: Array
     cost: float
-    aim: float
-    rows: Callable[[Rows, Boxes, Enclosure], Rows]
+    per: float
+    near_enough: float
+    rows: Callable[[Rows, Boxes, Enclosure, float], Rows]
+
+    def aim(self, found: float) -> float:
+        """The cost that what is found comes to, but for what is near enough."""
+        return (self.cost - self.near_enough) * found * self.per
 
 
-def widest_bound(wish: Wish, found: float, budget: int = BUDGET, near_enough: float = NEAR_ENOUGH) -> float:
+def widest_bound(
+    wish: Wish, found: float, attempt: Attempt | None = None, budget: int = BUDGET, near_enough: float = NEAR_ENOUGH
+) -> float:
     """A true f-number below which no setting of the lens keeps all the sharp points within the limit, the framing and
     the lens's limits.
 
     `found` is the value that a solver reached; the search stops when the bound is within `near_enough` of it,
-    relative, or after `budget` boxes.
+    relative, or after `budget` boxes. Where that takes long, `attempt` is asked for a better one to go on with.
     """
     if found <= 1e-9:
         return 0.0
-    per_f, k = wish.blur_limit / wish.lens.focal_length, len(wish.sharp)
-    aim = found * (1.0 - near_enough) * per_f
+    k = len(wish.sharp)
 
-    def programmes(rows: Rows, boxes: Boxes, held: Enclosure) -> Rows:
+    def programmes(rows: Rows, boxes: Boxes, held: Enclosure, aim: float) -> Rows:
         rows = rows.with_cost_in(np.zeros(len(boxes)), np.full(len(boxes), aim))
         return _sharp_rows(rows, held, k, None)
 
-    problem = _Problem(wish, wish.sharp, wish.marks[0], np.zeros((1, 0)), 1.0, aim, programmes)
-    return max(0.0, _least(problem, budget) / per_f * (1.0 - SAFETY))
+    per = wish.blur_limit / wish.lens.focal_length
+    problem = _Problem(wish, wish.sharp, wish.marks[0], np.zeros((1, 0)), 1.0, per, near_enough, programmes)
+    return max(0.0, _least(problem, found, attempt, budget) / per * (1.0 - SAFETY))
 
 
 def softest_bound(
-    wish: Wish, found: float, f_number: float, budget: int = BUDGET, near_enough: float = SOFT_ENOUGH
+    wish: Wish,
+    found: float,
+    f_number: float,
+    attempt: Attempt | None = None,
+    budget: int = BUDGET,
+    near_enough: float = SOFT_ENOUGH,
 ) -> float:
     """A major axis [m] that the least of the points wanted as soft as can be cannot exceed at a stop while the sharp
-    ones stay sharp, those with a least blur have it, and framing and the lens's limits are held."""
-    chosen, sides = _sides(wish)
-    per_f, k = f_number / wish.lens.focal_length, len(wish.sharp)
-    least = wish.least_blurs[chosen] * per_f
-    aim = found * (1.0 + near_enough) * per_f
+    ones stay sharp, those with a least blur have it, and framing and the lens's limits are held. The rest as
+    widest_bound."""
+    chosen, sides = sides_for(wish)
+    per, k = f_number / wish.lens.focal_length, len(wish.sharp)
+    least = wish.least_blurs[chosen] * per
 
-    def programmes(rows: Rows, boxes: Boxes, held: Enclosure) -> Rows:
-        rows = _sharp_rows(rows, held, k, wish.blur_limit * per_f)
-        return _soft_rows(rows, held, (k, least, aim), boxes.sides)
+    def programmes(rows: Rows, boxes: Boxes, held: Enclosure, aim: float) -> Rows:
+        rows = _sharp_rows(rows, held, k, wish.blur_limit * per)
+        return _soft_rows(rows, held, (k, least, -aim), boxes.sides)
 
     points = np.concatenate([wish.sharp, wish.soft[chosen]])
-    problem = _Problem(wish, points, f_number, sides, -1.0, -aim, programmes)
-    return -_least(problem, budget) / per_f * (1.0 + SAFETY)
+    problem = _Problem(wish, points, f_number, sides, -1.0, per, near_enough, programmes)
+    return -_least(problem, found, attempt, budget) / per * (1.0 + SAFETY)
 
 
-def _sides(wish: Wish) -> tuple[NDArray[np.int64], Array]:
+def sides_for(wish: Wish) -> tuple[NDArray[np.int64], Array]:
     """The soft points (K,) that enter the bound and every choice of a side for their bodies (A, K); those of the
     bodies wanted as soft as can be go first."""
     plain = wish.least_blurs <= 0.0
@@ -133,19 +151,34 @@ def _soft_rows(rows: Rows, held: Enclosure, asked: tuple[int, Array, float], sid
     return rows.and_also(more, turned * further - least)
 
 
-def _least(problem: _Problem, budget: int) -> float:
+def _least(problem: _Problem, found: float, attempt: Attempt | None, budget: int) -> float:
     """The least cost that any setting has, from below; the cost aimed at where none has less."""
-    boxes, spent = whole(problem.wish, problem.sides), 0
-    while len(boxes) and spent < budget:
+    boxes, spent, aim = whole(problem.wish, problem.sides), 0, problem.aim(found)
+    for round_ in itertools.count():
         order = np.argsort(boxes.bound, kind="stable")
         now, later = boxes.only(order[:_ABREAST]), boxes.only(order[_ABREAST:])
         spent += len(now)
-        boxes = joined(_better(problem, now), later)
-    return min(problem.aim, float(boxes.bound.min(initial=math.inf)))
+        boxes = joined(_better(problem, now, aim), later)
+        if len(boxes) == 0 or spent >= budget:
+            break
+        if attempt is not None and round_ > 0:
+            aim = min(aim, _attempted(problem, boxes, attempt, aim))
+            boxes = boxes.only(boxes.bound < aim)
+    return min(aim, float(boxes.bound.min(initial=math.inf)))
 
 
-def _better(problem: _Problem, boxes: Boxes) -> Boxes:
-    """What of boxes may have less cost than is aimed at: bounded, trimmed, and cut where still long."""
+def _attempted(problem: _Problem, boxes: Boxes, attempt: Attempt, aim: float) -> float:
+    """The cost to aim at after a solver's attempt from where the best of boxes may be had."""
+    k = int(boxes.bound.argmin())
+    if not np.isfinite(boxes.start[k]).all():
+        return aim
+    stepped = problem.wish.lens.rotation_step > 0.0 and problem.wish.lens.movement > 0.0
+    better = attempt(boxes.start[k], float(boxes.turn[k]) if stepped else math.nan, boxes.sides[k])
+    return aim if better is None else problem.aim(better)
+
+
+def _better(problem: _Problem, boxes: Boxes, aim: float) -> Boxes:
+    """What of boxes may have less cost than is aimed at: bounded, trimmed, and cut."""
     wish = problem.wish
     boxes = boxes.only(~boxes.outside(math.sin(wish.lens.movement)))
     if len(boxes) == 0:
@@ -154,21 +187,36 @@ def _better(problem: _Problem, boxes: Boxes) -> Boxes:
     held = enclose(wish, points, boxes, problem.f_number)
     if held.open.any():
         halves = boxes.only(held.open).halves(wish.lens.focal_length)
-        return joined(halves, _better(problem, boxes.only(~held.open)))
+        return joined(halves, _better(problem, boxes.only(~held.open), aim))
     rows = limits(wish, boxes, held)
     if wish.framing is not None:
         rows = rows.and_also(*in_framing(wish, boxes, rows, held.of_last(len(wish.framing.points))))
-    rows = problem.rows(rows, boxes, held)
-    aim = np.zeros(rows.low.shape[1])
-    aim[COST] = problem.cost
-    bound = lowest(aim, rows.rows, rows.right, rows.low, rows.high).bound
-    left = np.flatnonzero(bound < problem.aim)
+    rows = problem.rows(rows, boxes, held, aim)
+    cost = np.zeros(rows.low.shape[1])
+    cost[COST] = problem.cost
+    found = lowest(cost, rows.rows, rows.right, rows.low, rows.high)
+    left = np.flatnonzero(found.bound < aim)
     if len(left) == 0:
         return boxes.only(left)
-    rest = boxes.only(left).with_bound(np.maximum(bound, boxes.bound)[left])
+    bound, start = np.maximum(found.bound, boxes.bound), _starts(wish, boxes, held, found.x)
+    rest = boxes.knowing(bound, start).only(left)
     trimmed = _trimmed(wish, rest, held, rows, left)
-    trimmed = trimmed.only(~trimmed.outside(math.sin(wish.lens.movement)))
-    return trimmed.halves(wish.lens.focal_length)
+    return trimmed.only(~trimmed.outside(math.sin(wish.lens.movement))).halves(wish.lens.focal_length)
+
+
+def _starts(wish: Wish, boxes: Boxes, held: Enclosure, x: Array) -> Array:
+    """States (B, 5), film axes, of unknowns (B, n). [m]"""
+    f = wish.lens.focal_length
+    d = (x[:, OFFSET] - (held.kappa.low + held.kappa.high)[:, 0] / 2)[:, None]
+    hinge = (boxes.low + boxes.high)[:, 3:] / 2
+    if wish.corrects:
+        hinge = hinge + x[:, 5:]
+    c, s = np.cos(boxes.turn)[:, None], np.sin(boxes.turn)[:, None]
+    back = [
+        np.concatenate([c * v[:, :1] - s * v[:, 1:], s * v[:, :1] + c * v[:, 1:]], axis=1)
+        for v in (f * x[:, :2], hinge)
+    ]
+    return np.concatenate([back[0], d, back[1]], axis=1)
 
 
 def _trimmed(wish: Wish, boxes: Boxes, held: Enclosure, rows: Rows, left: NDArray[np.int64]) -> Boxes:

@@ -132,6 +132,11 @@ def near_softest(
     return _best(wish, aim_of(wish), choices, np.tile(start, (len(table), 1)), _FOLLOWING, FOLLOWED)
 
 
+def softest_from(wish: Wish, start: Array, choice: Choices) -> Soft | None:
+    """The best of one choice from a state (q,) near it [m]; None where it does not serve."""
+    return _best(wish, aim_of(wish), choice, start[None])
+
+
 def share_of_least(wish: Wish, start: Array, stops: Sequence[float], rotations: Rotations) -> float:
     """The greatest share of their least blurs that the soft points which state one can have all at once. [-]"""
     aim = Aim(wish.least_blurs, np.zeros(len(wish.soft)))

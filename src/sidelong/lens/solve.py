@@ -1,7 +1,7 @@
 """Finding the movement: the widest stop at which the wanted ones are sharp, and there the softest others.
 
 Blur is made linear (linear.py), solved as small programmes, and solved again until it sits on the exact ellipses;
-proof.py bounds what any other setting could do.
+proof.py bounds what any other setting could do, and certain.py goes on wherever it leaves room.
 
 Source: derived, docs/computed/focus.md; tests hold it against a general optimiser.
 """
@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from sidelong.errors import Impossible, OutOfReach
 from sidelong.lens.blur import blur
+from sidelong.lens.certain import certain_softest, certain_widest
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.least import least_movement, ring_in_the_middle
 from sidelong.lens.linear import Rotations, setting_of
-from sidelong.lens.proof import softest_bound, widest_bound
 from sidelong.lens.softest import Choices, Soft, share_of_least, softest
 from sidelong.lens.values import Setting
 from sidelong.lens.widest import widest_stop
@@ -53,18 +53,7 @@ def solve_movement(wish: Wish, prove: bool = True) -> Answer:
         The stop asked for, or the smallest that the lens has, is too wide for all the sharp ones at once; or nothing
         keeps the framing and the image circle; or the soft ones cannot have the least blur that is asked of them.
     """
-    answer = find(wish).answer
-    return proved(wish, answer) if prove else answer
-
-
-def proved(wish: Wish, answer: Answer) -> Answer:
-    """An answer with its bounds and its sentence."""
-    widest = widest_bound(wish, answer.widest_f)
-    soft = answer.soft_least
-    open_ended = len(wish.soft) > 0 and bool(np.any(wish.least_blurs <= 0.0))
-    soft_proved = None if soft is None or not open_ended else softest_bound(wish, soft, answer.setting.f_number)
-    words = _sentence(answer.widest_f, widest, answer.setting.f_number)
-    return replace(answer, widest_f_proved=widest, soft_least_proved=soft_proved, sentence=words)
+    return find(wish, prove=prove).answer
 
 
 def alternatives(wish: Wish, best: Answer, most: int = 3) -> tuple[Answer, ...]:
@@ -116,8 +105,9 @@ def _widest(wish: Wish, rotations: Rotations) -> tuple[float, Array]:
     return best
 
 
-def find(wish: Wish, rotations: Rotations | None = None) -> Found:
-    """The best setting over some rotations of the mount [rad], over all it has for None; not proved.
+def find(wish: Wish, rotations: Rotations | None = None, prove: bool = False) -> Found:
+    """The best setting over some rotations of the mount [rad], over all it has for None; with its bounds, which are
+    over all rotations, if it is to be proved.
 
     Raises
     ------
@@ -126,14 +116,29 @@ def find(wish: Wish, rotations: Rotations | None = None) -> Found:
     """
     turns = rotations_of(wish) if rotations is None else rotations
     widest_f, state = _widest(wish, turns)
+    bound = None
+    if prove:
+        (widest_f, state), bound = certain_widest(wish, (widest_f, state))
     stops = stops_of(wish, widest_f)
     inside = kept_clear(wish)
     soft = softest(inside, state, stops, turns) if len(wish.soft) else None
     if soft is None and np.any(wish.least_blurs > 0.0):
         raise _not_soft_enough(wish, share_of_least(inside, state, stops, turns))
     if soft is None:
-        return Found(without_soft(wish, widest_f, state, stops[0], turns), state, None, state)
-    return Found(with_soft(wish, widest_f, soft), state, soft.choice, soft.state)
+        answer = without_soft(wish, widest_f, state, stops[0], turns)
+        return Found(_with_bounds(answer, bound, None), state, None, state)
+    most = None
+    if prove and np.any(wish.least_blurs <= 0.0):
+        soft, most = certain_softest(wish, inside, soft)
+    return Found(_with_bounds(with_soft(wish, widest_f, soft), bound, most), state, soft.choice, soft.state)
+
+
+def _with_bounds(answer: Answer, widest: float | None, softest: float | None) -> Answer:
+    """An answer with its bounds and its sentence, where there is a bound."""
+    if widest is None:
+        return answer
+    words = _sentence(answer.widest_f, widest, answer.setting.f_number)
+    return replace(answer, widest_f_proved=widest, soft_least_proved=softest, sentence=words)
 
 
 def with_soft(wish: Wish, widest_f: float, soft: Soft) -> Answer:
