@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import time, timedelta
+from datetime import datetime, time, timedelta
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,7 @@ from sidelong.picture.develop import MIDDLE_GREY_TIMES_ISO
 from sidelong.picture.files import write_png
 from sidelong.picture.film_strip import Bytes, film_strip
 from sidelong.picture.values import Quality
-from sidelong.plan.day_of_suns import HourOfShot, hours_between, shot_through_the_day, strip_of
+from sidelong.plan.day_of_suns import HourOfShot, hours_of_shot, shot_through_the_day, strip_of
 from sidelong.plan.predict import plan_shot
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.captions import settings_of
@@ -100,16 +100,16 @@ def strips(opened: Shoot, shots: Sequence[Shot], making: Making, json: bool) -> 
         json_answer("picture", shoot_head(opened), answers)
 
 
-def _whens(opened: Shoot, shot: Shot, span: Span) -> Any:
+def _whens(opened: Shoot, shot: Shot, span: Span) -> tuple[datetime, ...]:
     try:
         every = timedelta(minutes=span.every)
     except (OverflowError, ValueError):
         every = timedelta(0)
-    return hours_between(opened.place, shot.when.date(), span.first, span.last, every)
+    return hours_of_shot(opened.place, shot, span.first, span.last, every)
 
 
 def _made(
-    opened: Shoot, shot: Shot, whens: Any, making: Making, progress: Progress
+    opened: Shoot, shot: Shot, whens: Sequence[datetime], making: Making, progress: Progress
 ) -> tuple[ShotPlan, list[Frame], list[str]]:
     progress(0.0)
     draft = making.quality.tracing.name == DRAFT.name
@@ -139,7 +139,7 @@ def _write(plan: ShotPlan, frames: list[Frame], folder: Path) -> list[Path]:
         )
         paths.append(path)
     with resources.as_file(resources.files("sidelong.sheet") / "fonts" / "SourceSans3-Regular.ttf") as font:
-        sheet = film_strip([f.srgb for f in frames], [_words(f.hour) for f in frames], font)
+        sheet = film_strip([f.srgb for f in frames], [_words(plan, f.hour) for f in frames], font)
     whens = [f.hour.when for f in frames]
     span = {**settings_of(plan), "When": f"{whens[0]:%Y-%m-%d %H:%M} to {whens[-1]:%H:%M}, {len(whens)} frames"}
     shutters = list(dict.fromkeys(shutter_mark(f.hour.shutter) for f in frames))
@@ -156,11 +156,12 @@ def _settings(plan: ShotPlan, hour: HourOfShot) -> dict[str, str]:
     }
 
 
-def _words(hour: HourOfShot) -> tuple[str, str]:
+def _words(plan: ShotPlan, hour: HourOfShot) -> tuple[str, str]:
     """What stands beneath a frame: the time, and where the sun is with the shutter."""
     height, bearing = math.degrees(hour.elevation), math.degrees(hour.azimuth) % 360
     sun = f"sun {height:.0f}° high, bearing {bearing:.0f}°" if height > 0 else "sun down"
-    return f"{hour.when:%H:%M}", f"{sun}, {shutter_mark(hour.shutter)} s"
+    own = ", the shot" if hour.when == plan.shot.when else ""
+    return f"{hour.when:%H:%M}{own}", f"{sun}, {shutter_mark(hour.shutter)} s"
 
 
 def _answer(plan: ShotPlan, frames: list[Frame], files: list[Path], anew: bool) -> dict[str, Any]:
@@ -172,15 +173,16 @@ def _answer(plan: ShotPlan, frames: list[Frame], files: list[Path], anew: bool) 
         "height_px": height,
         "exposed": "anew" if anew else "held",
         "middle_grey_lxs": MIDDLE_GREY_TIMES_ISO / plan.light.speed,
-        "frames": [_frame(frame, path) for frame, path in zip(frames, files[1:], strict=True)],
+        "frames": [_frame(plan, frame, path) for frame, path in zip(frames, files[1:], strict=True)],
         "settings": settings_of(plan),
     }
 
 
-def _frame(frame: Frame, path: Path) -> dict[str, Any]:
+def _frame(plan: ShotPlan, frame: Frame, path: Path) -> dict[str, Any]:
     hour, day = frame.hour, frame.hour.daylight
     return {
         "when": hour.when,
+        "of_the_shot": hour.when == plan.shot.when,
         "file": str(path),
         "elevation_deg": math.degrees(hour.elevation),
         "azimuth_deg": math.degrees(hour.azimuth) % 360,

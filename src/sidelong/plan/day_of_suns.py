@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 
 from sidelong.errors import InputFault
 from sidelong.light.daylight import daylight
@@ -22,6 +22,7 @@ from sidelong.place.values import Place
 from sidelong.plan.metered import meter_cards
 from sidelong.plan.settings import has_flash, nearest_shutter
 from sidelong.plan.values import ShotPlan
+from sidelong.shoot.values import Shot
 from sidelong.trace.quality import FIRST_SAMPLES
 from sidelong.trace.values import View
 
@@ -51,18 +52,18 @@ class HourOfShot:
     note: str = ""
 
 
-def hours_between(
-    place: Place, day: date, first: time | None = None, last: time | None = None, every: timedelta = EVERY
+def hours_of_shot(
+    place: Place, shot: Shot, first: time | None = None, last: time | None = None, every: timedelta = EVERY
 ) -> tuple[datetime, ...]:
-    """Aware instants from `first` (8:00) to `last` (the end of civil twilight, or 20:00 where there is none), both
-    included, by the clock of the place.
+    """Aware instants of a shot's day from `first` (8:00) to `last` (the end of civil twilight, or 20:00 where there
+    is none), both included, by the clock of the place; the shot's own time among them where it lies between.
 
     Raises
     ------
     InputFault
         None lies between, there are more than MOST, or `every` is under a minute.
     """
-    local = zone(place)
+    local, day = zone(place), shot.when.date()
     start = datetime.combine(day, first or FIRST, tzinfo=local)
     dusk = sun_times(day, place).dusks[0]
     end = datetime.combine(day, last, tzinfo=local) if last is not None else dusk
@@ -79,7 +80,8 @@ def hours_between(
             f"--every: found {every / SHORTEST:g} minutes between frames from {start:%H:%M} to {end:%H:%M}; expected "
             f"1 to {MOST} frames"
         )
-    return tuple(start + k * every for k in range(int((end - start) / every) + 1))
+    regular = {start + k * every for k in range(int((end - start) / every) + 1)}
+    return tuple(sorted(regular | ({shot.when} if start <= shot.when <= end else set())))
 
 
 def shot_through_the_day(plan: ShotPlan, whens: Sequence[datetime], anew: bool = False) -> tuple[HourOfShot, ...]:
