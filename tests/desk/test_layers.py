@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sidelong.desk.layers import GREATEST, packed, unpacked
+from sidelong.desk.layers import GREATEST, halved, packed, unpacked
 from sidelong.trace.values import Layers
 
 
@@ -48,3 +48,21 @@ def test_a_light_that_reaches_nothing_stays_nothing() -> None:
     scales, halves = packed(one)
     assert scales == [1.0, 1.0]
     assert unpacked(head(one, scales), halves.tobytes()) == pytest.approx(np.zeros((2, 3, 2, 3)))
+
+
+@given(st.integers(1, 3), st.integers(1, 9), st.integers(1, 9), st.integers(0, 2**31 - 1))
+def test_half_the_size_has_the_mean_of_four(count: int, width: int, height: int, seed: int) -> None:
+    xyz = np.random.default_rng(seed).uniform(0, 1000, (height, width, count, 3)).astype(np.float32)
+    one = layers(xyz)
+    scales, values = packed(one)
+    given_head = head(one, scales)
+    half, data = halved(given_head, values.tobytes())
+    if width < 2 or height < 2:
+        assert (half, data) == (given_head, values.tobytes())
+        return
+    assert (half["width"], half["height"]) == (width // 2, height // 2)
+    assert half["scales"] == scales
+    even = xyz[: height // 2 * 2, : width // 2 * 2]
+    mean = (even[::2, ::2] + even[1::2, ::2] + even[::2, 1::2] + even[1::2, 1::2]) / 4
+    # half floats in, half floats out: one part in 2048 each time
+    assert unpacked(half, data) == pytest.approx(mean, rel=2.0**-10, abs=1e-2)

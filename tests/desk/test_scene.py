@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from sidelong.desk.scene import base_colour, scene_glb, scene_parts
+from sidelong.desk.scene import EDGE, OUTER_EDGE, base_colour, scene_glb, scene_parts
 from sidelong.desk.scene_gltf import y_up
 from sidelong.desk.scene_light import scene_light, white_table
 from sidelong.desk.scene_shade import scene_shade
@@ -147,7 +147,9 @@ def test_cut_faces_have_the_area_and_the_corners_of_the_whole(shoot: Shoot) -> N
         middle = (a + b + c) / 3
         inside = np.all((middle > [-1e-6] * 3) & (middle < np.array([4, 3, 2.5]) + 1e-6), axis=1)
         inner += 0.5 * float(np.linalg.norm(normal[inside], axis=1).sum())
-        assert np.linalg.norm(b - a, axis=1).max() < 0.5
+        lengths = np.linalg.norm(np.stack([b - a, c - b, a - c]), axis=2)
+        assert lengths[:, inside].max() <= EDGE
+        assert lengths.max() <= OUTER_EDGE
     assert inner == pytest.approx(2 * (4 * 3 + 3 * 2.5 + 4 * 2.5) - 1.2 * 1.2, rel=1e-6)
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import FileResponse, Response
 
 from sidelong.desk.desk import works_of
+from sidelong.desk.layers import halved
 from sidelong.desk.message import Plain
 from sidelong.desk.messages_work import PictureAsked, PictureEntry
+from sidelong.desk.plain_json import PlainJson
 
 router = APIRouter(prefix="/api")
 PictureId = Annotated[str, Path(pattern=r"^[0-9a-z-]{1,64}$")]
@@ -54,12 +57,25 @@ def get_preview(request: Request, id: PictureId) -> Response:
 
 
 @router.get("/pictures/{id}/layers.json", response_model=Plain)
-def get_layers(request: Request, id: PictureId) -> Response:
-    """What the layers are: their names, and how they are weighed, exposed and developed."""
-    return FileResponse(works_of(request).pictures.file(id, "layers.json"), media_type="application/json")
+def get_layers(request: Request, id: PictureId, half: bool = False) -> Response:
+    """What the layers are: their names, and how they are weighed, exposed and developed; `half` as large each way for
+    a small screen."""
+    file = works_of(request).pictures.file(id, "layers.json")
+    if not half:
+        return FileResponse(file, media_type="application/json")
+    return PlainJson(halved(*_layers(request, id))[0])
 
 
 @router.get("/pictures/{id}/layers.bin", response_class=FileResponse, responses=BYTES)
-def get_layer_values(request: Request, id: PictureId) -> Response:
+def get_layer_values(request: Request, id: PictureId, half: bool = False) -> Response:
     """The layers' values, as layers.json describes them."""
-    return FileResponse(works_of(request).pictures.file(id, "layers.bin"), media_type="application/octet-stream")
+    file = works_of(request).pictures.file(id, "layers.bin")
+    if not half:
+        return FileResponse(file, media_type="application/octet-stream")
+    return Response(halved(*_layers(request, id))[1], media_type="application/octet-stream")
+
+
+def _layers(request: Request, id_: str) -> tuple[dict[str, Any], bytes]:
+    files = works_of(request).pictures
+    head: dict[str, Any] = json.loads(files.file(id_, "layers.json").read_bytes())
+    return head, files.file(id_, "layers.bin").read_bytes()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 from typing import Annotated, Any
 
@@ -12,8 +13,10 @@ from sidelong.desk.desk import works_of
 from sidelong.desk.message import Plain
 from sidelong.desk.messages_drawn import Cables
 from sidelong.desk.plain_json import PlainJson
+from sidelong.trace.kept import Kept
 
 router = APIRouter(prefix="/api")
+_PACKED: Kept[bytes, bytes] = Kept()
 GLB: dict[int | str, dict[str, Any]] = {
     200: {"content": {"model/gltf-binary": {"schema": {"type": "string", "format": "binary"}}}}
 }
@@ -53,8 +56,13 @@ def get_shot_scene(request: Request, shot: Annotated[str, Path(min_length=1, max
 
 
 def _tagged(request: Request, content: bytes, kind: str) -> Response:
+    """Content that a browser may keep as long as it is the same; packed for a device on the network."""
     tag = f'"{hashlib.sha256(content).hexdigest()[:24]}"'
-    headers = {"etag": tag, "cache-control": "no-cache"}
+    headers = {"etag": tag, "cache-control": "no-cache", "vary": "accept-encoding"}
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=headers)
+    far = request.client is None or not request.client.host.startswith("127.")
+    if far and "gzip" in request.headers.get("accept-encoding", ""):
+        packed = _PACKED.of((content,), lambda: gzip.compress(content, 5, mtime=0))
+        return Response(packed, media_type=kind, headers={**headers, "content-encoding": "gzip"})
     return Response(content, media_type=kind, headers=headers)

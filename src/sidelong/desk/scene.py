@@ -22,6 +22,7 @@ from sidelong.people.eyes import eyes
 from sidelong.people.figure import figure
 from sidelong.place.openings import opening_frame
 from sidelong.place.shell import things
+from sidelong.place.values import Room
 from sidelong.plan.stage import stage_at_full_power
 from sidelong.shoot.values import Shoot
 from sidelong.spectra import finishes
@@ -36,6 +37,8 @@ Array = NDArray[np.float64]
 
 EDGE = 0.4
 """Faces of the place are cut until no edge is longer, [m]"""
+OUTER_EDGE = 1.6
+"""Those outside of every room, where there are rooms: seen through a door at most. [m]"""
 _MOST_CUTS = 32
 _AT_HAND = 0.02
 """How far from the middle of an opening what hangs in it may be. [m]"""
@@ -114,8 +117,8 @@ def _parts(shoot: Shoot, balance: float) -> Iterator[Part]:
     for thing in things(shoot.place):
         standing.setdefault(thing.owner or thing.name, []).append(thing)
     for name, own in standing.items():
-        part = _part(name, [(t, finishes.finish(t.finish)) for t in own], {"kind": kinds.get(name, "block")}, first,
-                     balance)  # fmt: skip
+        worn = [(t, finishes.finish(t.finish)) for t in own]
+        part = _part(name, worn, {"kind": kinds.get(name, "block")}, first, (balance, shoot.place.rooms))
         first += sum(len(s.vertices) for s in part.skins)
         yield part
     for name, sheet in covers(shoot).items():
@@ -124,8 +127,8 @@ def _parts(shoot: Shoot, balance: float) -> Iterator[Part]:
         yield part
     for person in shoot.people:
         extras = {"kind": "person", "eyes": [float(v) for v in eyes(person)]}
-        worn = [(t, cloth.finish(t.finish)) for t in figure(person)]
-        part = _part(person.name, worn, extras, first, balance)
+        dressed = [(t, cloth.finish(t.finish)) for t in figure(person)]
+        part = _part(person.name, dressed, extras, first, (balance, shoot.place.rooms))
         first += sum(len(s.vertices) for s in part.skins)
         yield part
 
@@ -148,8 +151,15 @@ def _kinds(shoot: Shoot) -> dict[str, str]:
     return kinds | {"ground": "ground"}
 
 
-def _part(name: str, own: list[tuple[Thing, Finish]], extras: Mapping[str, Any], first: int, balance: float) -> Part:
-    """One node: the things of one owner, those of one finish together."""
+def _part(
+    name: str,
+    own: list[tuple[Thing, Finish]],
+    extras: Mapping[str, Any],
+    first: int,
+    seen: tuple[float, tuple[Room, ...]],
+) -> Part:
+    """One node: the things of one owner, those of one finish together; `seen` under a balance [K], in these rooms."""
+    balance, rooms = seen
     together: dict[str, list[tuple[Thing, Finish]]] = {}
     for thing, finish in own:
         together.setdefault(finish.name, []).append((thing, finish))
@@ -160,7 +170,7 @@ def _part(name: str, own: list[tuple[Thing, Finish]], extras: Mapping[str, Any],
             continue
         finish = group[0][1]
         vertices, normals, faces = _cut(
-            made.vertices.astype(float), made.normals.astype(float), made.faces.astype(np.int64)
+            made.vertices.astype(float), made.normals.astype(float), made.faces.astype(np.int64), rooms
         )
         covers = max(0.0, 1.0 - finish.straight)
         skins.append(Skin(vertices, normals, faces, Paint(finish.name, base_colour(finish, balance), covers), first))
@@ -168,38 +178,42 @@ def _part(name: str, own: list[tuple[Thing, Finish]], extras: Mapping[str, Any],
     return Part(name, tuple(skins), extras)
 
 
-def _cut(vertices: Array, normals: Array, faces: NDArray[np.int64]) -> tuple[Array, Array, NDArray[np.int64]]:
-    """Triangles whose edges are longer than EDGE in n x n smaller ones; the others as they are. [m]"""
+def _cut(
+    vertices: Array, normals: Array, faces: NDArray[np.int64], rooms: tuple[Room, ...] = ()
+) -> tuple[Array, Array, NDArray[np.int64]]:
+    """Triangles without edges longer than EDGE, outside of every room OUTER_EDGE, halved across their longest edge
+    until that is so: where two meet along an edge, both are cut at the same points of it. [m]"""
     corners = vertices[faces]
-    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1, initial=0.0)
-    parts = np.clip(np.ceil(longest / EDGE), 1, _MOST_CUTS).astype(int)
-    parts[longest > 2 * _NEAR] = 1
-    if (parts == 1).all():
-        return vertices, normals, faces
-    kept = faces[parts == 1]
-    used, inverse = np.unique(kept, return_inverse=True)
-    out_v, out_n, out_f = [vertices[used]], [normals[used]], [inverse.reshape(-1, 3).astype(np.int64)]
-    count = len(used)
-    for n in np.unique(parts[parts > 1]):
-        share, small = _lattice(int(n))
-        some = faces[parts == n]
-        out_v.append(np.einsum("kc,fcx->fkx", share, vertices[some]).reshape(-1, 3))
-        out_n.append(np.einsum("kc,fcx->fkx", share, normals[some]).reshape(-1, 3))
-        start = count + len(share) * np.arange(len(some))[:, None, None]
-        out_f.append((small[None] + start).reshape(-1, 3))
-        count += len(share) * len(some)
-    return np.concatenate(out_v), np.concatenate(out_n), np.concatenate(out_f)
+    longest = _edges(vertices, faces).max(axis=1, initial=0.0)
+    limit = np.where(_within(corners.mean(axis=1), rooms), EDGE, OUTER_EDGE)
+    limit = np.where(longest > 2 * _NEAR, np.inf, np.maximum(limit, longest / _MOST_CUTS))
+    done: list[NDArray[np.int64]] = []
+    while len(faces):
+        edges = _edges(vertices, faces)
+        long = edges.max(axis=1) > limit
+        done.append(faces[~long])
+        faces, limit, worst = faces[long], limit[long], edges[long].argmax(axis=1)
+        one, other, third = (np.take_along_axis(faces, ((worst + k) % 3)[:, None], 1)[:, 0] for k in range(3))
+        ends, number = np.unique(np.sort(np.stack([one, other], axis=1), axis=1), axis=0, return_inverse=True)
+        middle = len(vertices) + number.reshape(-1)
+        vertices = np.concatenate([vertices, vertices[ends].mean(axis=1)])
+        normals = np.concatenate([normals, normals[ends].mean(axis=1)])
+        faces = np.concatenate([np.stack([one, middle, third], axis=1), np.stack([middle, other, third], axis=1)])
+        limit = np.concatenate([limit, limit])
+    return vertices, normals, np.concatenate(done) if done else faces
 
 
-def _lattice(n: int) -> tuple[Array, NDArray[np.int64]]:
-    """Barycentric shares (K, 3) of a triangle cut n times along each side, and the n^2 small triangles."""
-    points = [(i, j) for i in range(n + 1) for j in range(n + 1 - i)]
-    number = {point: k for k, point in enumerate(points)}
-    share = np.array([[n - i - j, i, j] for i, j in points], float) / n
-    small = []
-    for i in range(n):
-        for j in range(n - i):
-            small.append([number[i, j], number[i + 1, j], number[i, j + 1]])
-            if i + j < n - 1:
-                small.append([number[i + 1, j], number[i + 1, j + 1], number[i, j + 1]])
-    return share, np.array(small, np.int64)
+def _edges(vertices: Array, faces: NDArray[np.int64]) -> Array:
+    """Lengths (F, 3) of the edges that begin at each corner. [m]"""
+    corners = vertices[faces]
+    return np.asarray(np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2))
+
+
+def _within(points: Array, rooms: tuple[Room, ...]) -> NDArray[np.bool_]:
+    """Whether points (N, 3) lie in a room or on its faces; all do where there is none."""
+    found = np.full(len(points), not rooms)
+    for room in rooms:
+        low = np.array(room.at) - _AT_HAND
+        high = np.array(room.at) + np.array(room.size) + _AT_HAND
+        found |= ((points >= low) & (points <= high)).all(axis=1)
+    return found

@@ -269,7 +269,8 @@ export interface paths {
         };
         /**
          * Get Layers
-         * @description What the layers are: their names, and how they are weighed, exposed and developed.
+         * @description What the layers are: their names, and how they are weighed, exposed and developed; `half` as large each way for
+         *     a small screen.
          */
         get: operations["get_layers"];
         put?: never;
@@ -1892,7 +1893,9 @@ export interface operations {
     };
     get_layers: {
         parameters: {
-            query?: never;
+            query?: {
+                half?: boolean;
+            };
             header?: never;
             path: {
                 id: string;
@@ -1925,7 +1928,9 @@ export interface operations {
     };
     get_layer_values: {
         parameters: {
-            query?: never;
+            query?: {
+                half?: boolean;
+            };
             header?: never;
             path: {
                 id: string;
