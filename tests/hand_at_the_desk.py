@@ -62,11 +62,6 @@ class Hand:
 
     def become(self, have: Table, want: Table, *tables: str) -> None:
         """Make the table in the form, or one inside it, say what is wanted and nothing else."""
-        for key in [key for key in have if key not in want and key not in ELSEWHERE]:
-            if isinstance(have[key], dict):
-                self.part(*tables).get_by_role("button", name=f"Leave out {key}", exact=True).click()
-            else:
-                self.write(key, None, *tables)
         for key, value in want.items():
             had = have.get(key)
             if key in ELSEWHERE or had == value:
@@ -77,6 +72,14 @@ class Hand:
                 self._list(key, value, *tables)
             else:
                 self.write(key, value, *tables)
+        left = [key for key in have if key not in want and key not in ELSEWHERE]
+        if left:
+            saved(self.page)
+        for key in left:
+            if not isinstance(have[key], dict):
+                self.write(key, None, *tables)
+            elif (button := self.part(*tables).get_by_role("button", name=f"Leave out {key}", exact=True)).count():
+                button.click()
 
     def call(self, key: str, name: str) -> None:
         """Give what the form shows another name; the form is drawn anew for it."""

@@ -40,9 +40,10 @@ def desk_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.slow
 def test_the_demo_is_built_from_nothing(browser: Any, desk: DeskOnAir) -> None:
     with page_at(browser, desk) as page:
-        page.set_viewport_size({"width": 1500, "height": 1000})
+        page.set_viewport_size({"width": 1100, "height": 760})
         page.wait_for_selector('[data-person="Rui"]')
         hand = Hand(page, desk)
+        hand.press("Plan")  # without the elevation, which takes as long to paint
         empty(hand)
         shoot_and_place(hand)
         kit(hand)

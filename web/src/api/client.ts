@@ -78,9 +78,11 @@ export const getPictures = () => ask<PictureEntry[]>("GET", "api/pictures");
 export const tracePicture = (shot: string, quality: PictureEntry["quality"]) => ask<PictureEntry>("POST", "api/pictures", { shot, quality });
 export const getMe = () => ask<Me>("GET", "api/me");
 
+const LONGEST_LABEL = 200;
+
 /** Save edits on top of the revision `base`. */
 export function postEdits(base: number, label: string, edits: Edit[], allowFaults = false): Promise<EditsDone> {
-  return ask<EditsDone>("POST", "api/edits", { base, label, edits, allow_faults: allowFaults });
+  return ask<EditsDone>("POST", "api/edits", { base, label: label.slice(0, LONGEST_LABEL), edits, allow_faults: allowFaults });
 }
 
 /** Listen to the server's events for good; `up` tells whether the stream is open. */
