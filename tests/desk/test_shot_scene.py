@@ -13,10 +13,13 @@ import numpy as np
 import pytest
 from starlette.requests import Request
 
+from sidelong.colour.adapt import balance_matrix
+from sidelong.colour.encode import linear_rgb
 from sidelong.desk.drawn_shot import _bulge, _front
 from sidelong.desk.routes_scene import _tagged
 from sidelong.desk.scene_light import scene_light
 from sidelong.desk.scene_shot import front_name, shot_glb
+from sidelong.desk.swatch import light_colour
 from sidelong.light.patterns import axial_intensity
 from sidelong.plan.stage import stage_at_full_power
 from sidelong.shoot.check import load
@@ -153,6 +156,19 @@ def test_the_page_draws_fronts_in_the_outline_that_is_traced(shoot: Shoot) -> No
         mesh = emitter_mesh(emitter).vertices
         assert max(np.linalg.norm(mesh - p, axis=1).min() for p in placed) < 1e-9
         assert (_bulge(light.modifier) < 0) == (light.modifier is not None and light.modifier.kind == "umbrella")
+
+
+def test_sun_and_sky_have_one_colour_wherever_they_are_shown(shoot: Shoot) -> None:
+    """The shot's swatches against the whites from which the light view makes its own."""
+    sent = scene_light(shoot, shoot.shots[0])
+    day = stage_at_full_power(shoot, shoot.shots[0]).daylight
+    assert day is not None
+    for name, spectrum in (("sun", day.sun_spectrum), ("sky", day.sky_spectrum)):
+        rgb = linear_rgb(balance_matrix(5500.0) @ np.array(sent[name]["white"]))
+        shown = light_colour(spectrum, 5500.0)
+        seen = np.array([int(shown[k : k + 2], 16) for k in (1, 3, 5)]) / 255
+        linear = np.where(seen <= 0.04045, seen / 12.92, ((seen + 0.055) / 1.055) ** 2.4)
+        assert linear / linear.max() == pytest.approx(np.clip(rgb, 0, None) / rgb.max(), abs=0.02)
 
 
 def asked(host: str, **headers: str) -> Request:

@@ -24,6 +24,7 @@ def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
     """A shot of the shoot; `table` is its table in the file."""
     aim = table.camera.aim
     stage = stage_at_full_power(shoot, shot)
+    day = stage.daylight
     return DrawnShot(
         id=shot.id,
         brief=shot.brief,
@@ -53,6 +54,8 @@ def drawn_shot(shoot: Shoot, shot: Shot, table: ShotTable) -> DrawnShot:
             _light(index, light, emitted, shot.balance)
             for index, (light, emitted) in enumerate(zip(shot.lights, stage.emitters, strict=True))
         ],
+        sun_colour=light_colour(day.sun_spectrum, shot.balance) if day and day.sun_normal > 0 else None,
+        sky_colour=light_colour(day.sky_spectrum, shot.balance) if day else None,
         sheets=[_sheet(sheet) for sheet in stage.sheets],
     )
 

@@ -150,7 +150,8 @@ class DrawnSheet(Answer):
 
 
 class DrawnShot(Answer):
-    """One picture; `shutter` [s], `iso` and `aperture` are true values, None for what is found."""
+    """One picture; `shutter` [s], `iso` and `aperture` are true values, None for what is found. `sun_colour` and
+    `sky_colour` are those of a white card in them under the balance, None where they give no light."""
 
     id: str
     brief: str
@@ -170,6 +171,8 @@ class DrawnShot(Answer):
     aperture: float | None
     blur_limit_um: float
     lights: list[DrawnLight]
+    sun_colour: Colour | None
+    sky_colour: Colour | None
     sheets: list[DrawnSheet]
 
 

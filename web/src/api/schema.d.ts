@@ -890,7 +890,10 @@ export interface components {
                 number
             ][];
         };
-        /** @description One picture; `shutter` [s], `iso` and `aperture` are true values, None for what is found. */
+        /**
+         * @description One picture; `shutter` [s], `iso` and `aperture` are true values, None for what is found. `sun_colour` and
+         *     `sky_colour` are those of a white card in them under the balance, None where they give no light.
+         */
         DrawnShot: {
             id: string;
             brief: string;
@@ -913,6 +916,8 @@ export interface components {
             aperture: number | null;
             blur_limit_um: number;
             lights: components["schemas"]["DrawnLight"][];
+            sun_colour: string | null;
+            sky_colour: string | null;
             sheets: components["schemas"]["DrawnSheet"][];
         };
         /** @description An outlet, battery or generator that has a place. */
