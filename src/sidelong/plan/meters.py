@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from sidelong.light.meters import penumbra
 from sidelong.plan.metered import SPOT, direction, held_at
 from sidelong.plan.precision import CHEEK_ERROR, METER_ERROR, error_of_sums
+from sidelong.plan.scrimmed import lit_by, lit_by_sun, scrim_before
 from sidelong.plan.values import PointLight, ShotPlan
 from sidelong.trace.meter import meter
 from sidelong.trace.quality import MOST_SAMPLES
@@ -128,16 +129,27 @@ def cheek(eyes: Array, facing: float, side: int, without: str | None = None) -> 
 
 
 def softness(plan: ShotPlan, eyes: Array, lights: tuple[str, ...]) -> tuple[tuple[str, float | None], ...]:
-    """Penumbra of an upright nose by each light; None for the sky and for heads turned at a surface. [m]"""
-    found: list[tuple[str, float | None]] = []
-    for name in lights:
-        emitters = [e for e in plan.stage.emitters if e.name == name]
-        width: float | None = NOSE * 2 * math.tan(SUN_WIDTH / 2) if name == "sun" else None
-        if emitters and not any(e.bounced or e.inward for e in emitters):
-            outline = np.concatenate([emitter_mesh(e).vertices for e in emitters])
-            width = penumbra(outline, eyes, np.array([0.0, 0.0, 1.0]), NOSE)
-        found.append((name, width))
-    return tuple(found)
+    """Penumbra of an upright nose by each light, or by the scrim before it; None for the sky and for heads turned at
+    a surface. [m]"""
+    return tuple((name, _nose_shadow(plan, eyes, name)) for name in lights)
+
+
+def _nose_shadow(plan: ShotPlan, eyes: Array, name: str) -> float | None:
+    stage, day = plan.stage, plan.stage.daylight
+    upright = np.array([0.0, 0.0, 1.0])
+    if name == "sun" and day is not None:
+        scrim = scrim_before(stage, eyes, np.array(day.to_sun) / np.linalg.norm(day.to_sun), math.inf)
+        if scrim is None:
+            return NOSE * 2 * math.tan(SUN_WIDTH / 2)
+        return penumbra(lit_by_sun(scrim), eyes, upright, NOSE)
+    emitters = [e for e in stage.emitters if e.name == name]
+    if not emitters or any(e.bounced or e.inward for e in emitters):
+        return None
+    outline = np.concatenate([emitter_mesh(e).vertices for e in emitters])
+    way = outline.mean(axis=0) - eyes
+    reach = float(np.linalg.norm(way))
+    scrim = scrim_before(stage, eyes, way / reach, reach)
+    return penumbra(outline if scrim is None else lit_by(scrim, emitters), eyes, upright, NOSE)
 
 
 def _amount(value: Array, error: Array, flash: NDArray[np.bool_]) -> Amount:
