@@ -8,6 +8,7 @@ import pytest
 
 from sidelong.cli import main
 from sidelong.plan.focus import plan_focus
+from sidelong.plan.light import plan_light
 from sidelong.plan.sureness import plan_sureness
 from sidelong.shoot.check import check
 
@@ -124,3 +125,16 @@ def test_where_to_focus_is_in_front_of_or_behind_when_it_is_on_nobody(tmp_path):
     to_plane = (focus.plane_offset - focus.plane_normal @ np.array(at)) / float(focus.plane_normal @ sight)
     assert far == pytest.approx(abs(to_plane), rel=0.2)
     assert ("behind" in step) == (to_plane > 0)
+
+
+@pytest.mark.parametrize(("support", "doubted"), [("hand", True), ("tripod", False)])
+def test_a_slow_shutter_that_the_ambient_light_asks_for_is_doubted_too(tmp_path, support, doubted):
+    text = SCENE.format(support=support, shutter="1/125").replace('shutter = "1/125"\n', "iso = 100\nambient = 0\n")
+    text = text.replace("aperture = 2.8", 'aperture = 22\nwhen = "2026-06-01T12:00"').replace('"dark"', '"overcast"')
+    (tmp_path / "shoot.toml").write_text(text.replace("[place]", "[place]\nlatitude = 50\nlongitude = 10"))
+    found = check(tmp_path / "shoot.toml")
+    assert not [d for d in found.doubts if "is slow for" in str(d)]
+    shoot = found.shoot
+    light, _ = plan_light(shoot, shoot.shots[0], plan_focus(shoot, shoot.shots[0]), most_paths=1000)
+    assert light.shutter > 1 / 90
+    assert bool([note for note in light.notes if "is slow for" in note]) == doubted

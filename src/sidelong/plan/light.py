@@ -28,6 +28,7 @@ from sidelong.plan.precision import excess
 from sidelong.plan.settings import Settings, settings_one_by_one
 from sidelong.plan.stage import at_powers, stage_at_full_power, with_factors
 from sidelong.plan.values import ColourOutcome, FocusPlan, HeadSetting, LightAtPoint, LightPlan, PointLight
+from sidelong.shoot.steady import unsteady
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import MOST_SAMPLES
 from sidelong.trace.values import Progress, Stage
@@ -65,12 +66,23 @@ def plan_light(
         daylight=full.daylight,
         heads=settings.heads,
         points=_points(readings, scale, settings),
-        notes=(*settings.notes, *(() if lesson is None else lesson.notes), *haze_words(shoot)),
+        notes=(
+            *settings.notes,
+            *_doubted(shot, settings.shutter),
+            *(() if lesson is None else lesson.notes),
+            *haze_words(shoot),
+        ),
         learned=() if lesson is None else lesson.lights,
         nd=settings.exposed.nd,
         balance=settings.balance,
     )
     return plan, at_powers(full, dict(zip(readings.lights, scale, strict=True)))
+
+
+def _doubted(shot: Shot, shutter: float) -> tuple[str, ...]:
+    """A shutter [s] that was found and is slow for the hand or the monopod; one that is stated, the check doubts."""
+    slow = unsteady(shot, shutter) if shot.shutter is None else None
+    return () if slow is None else (slow,)
 
 
 @dataclass

@@ -19,6 +19,7 @@ from sidelong.shoot.model import ShootFile
 from sidelong.shoot.model_shot import ShotTable
 from sidelong.shoot.names import points_of
 from sidelong.shoot.report import Report
+from sidelong.shoot.steady import unsteady
 from sidelong.shoot.values import Shoot, Shot, ShotLight
 from sidelong.shoot.words import words_of
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
@@ -29,8 +30,6 @@ NEAR_WALL = 0.2
 """A stand with its feet along a wall keeps its column at least so far away. [m] Common practice, no source."""
 RATIO_OFF = 0.05
 """A luminaire file may be off by so much: round figures, coarse angles. Our own figure. [-]"""
-SMALL_FILM = math.hypot(0.036, 0.024)
-"""The diagonal of the film that the rule of one over the focal length was made for. [m]"""
 _SLACK = 1e-6
 
 
@@ -236,19 +235,10 @@ class _ShotDoubts:
         self._say((*self.path, "shutter"), text if without else f"{text}, with a strobe on")
 
     def _unsteady(self) -> None:
-        """A camera in the hand at a slow shutter: one over the focal length, as on 24 x 36 mm film. Common practice,
-        no source."""
-        shot, support = self.shot, self.shot.camera.support
-        if support == "tripod" or shot.shutter is None:
-            return
-        equivalent = shot.lens.focal_length * 1e3 * SMALL_FILM / shot.body.film.diagonal
-        most = (4.0 if support == "monopod" else 1.0) / equivalent
-        if shot.shutter <= most * 1.1:
-            return
-        held = "in the hand" if support == "hand" else "on a monopod"
-        text = f"the shutter, {shutter_mark(shot.shutter)}, is slow for {shown(shot.lens.id)} {held}"
-        lit = "; only what flash lights stays sharp" if shot.lights else ""
-        self._say((*self.path, "shutter"), f"{text}: {shutter_mark(most)} or faster is the rule{lit}")
+        """A camera in the hand at a slow shutter that is stated; one that is found is doubted with the light."""
+        text = None if self.shot.shutter is None else unsteady(self.shot, self.shot.shutter)
+        if text:
+            self._say((*self.path, "shutter"), text)
 
     def _unsaid(self) -> None:
         """What a shot asks of a lens that the kit does not say it has."""
