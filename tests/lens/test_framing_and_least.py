@@ -11,6 +11,7 @@ from sidelong.errors import Impossible
 from sidelong.lens.axis import from_movement_and_rotation
 from sidelong.lens.blur import blur
 from sidelong.lens.geometry import geometry_of
+from sidelong.lens.live import follow
 from sidelong.lens.ring import extension_for
 from sidelong.lens.solve import find
 from sidelong.lens.stop import stop_needed
@@ -107,3 +108,20 @@ def test_more_points_of_a_body_never_widen_the_stop(seed):
     asked = replace(framed(seed), framing=None)
     chin = asked.sharp[:1] + np.array([[0.0, -0.1, 0.05]])
     assert widest(replace(asked, sharp=np.concatenate([asked.sharp, chin]))) >= widest(asked) * (1 - 1e-6)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_with_a_least_blur_for_everybody_the_stop_is_the_widest_mark_that_serves(seed):
+    rng = np.random.default_rng(seed)
+    sharp = np.stack([rng.uniform(-0.6, 0.6, 3), rng.uniform(-0.2, 0.2, 3), rng.uniform(2.5, 3.5, 3)], axis=1)
+    soft = np.array([[0.4, 0.1, 4.3], [-0.5, 0.0, 2.0]])
+    asked = Wish(LENS, sharp, soft, 30e-6, f_marks(LENS.widest, LENS.smallest), least=np.array([60e-6, 90e-6]))
+    answer = find(asked).answer
+    assert np.all(answer.soft_residuals >= 1.0)
+    assert np.all(answer.residuals <= 1.0)
+    wider = [n for n in asked.marks if n < answer.setting.f_number * (1 - 1e-9)]
+    for stop in wider:
+        with pytest.raises(Impossible):
+            find(replace(asked, f_number=stop))
+    # and while somebody is dragged it does not close step by step
+    assert follow(asked, find(asked)).answer.setting.f_number == answer.setting.f_number

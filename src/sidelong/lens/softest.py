@@ -100,8 +100,15 @@ def aim_of(wish: Wish) -> Aim:
 
 
 def softest(wish: Wish, start: Array, stops: Sequence[float], rotations: Rotations) -> Soft | None:
-    """The best of all choices; None where no choice serves. `start` (q,) is a state in which all are sharp. [m]"""
+    """The best of all choices; None where no choice serves. `start` (q,) is a state in which all are sharp. [m]
+
+    With a least blur for each soft one the stop is the widest that serves: a smaller one would make the sharp ones
+    sharper still, for light that nobody asked to give up.
+    """
     aim = aim_of(wish)
+    if aim.sharper and len(stops) > 1:
+        each = (softest(wish, start, [stop], rotations) for stop in stops)
+        return next((found for found in each if found is not None), None)
     choices, states = _promising(wish, start, stops, rotations, aim)
     found = _best(wish, aim, choices, states) if len(states) else None
     return found if found or not np.any(aim.fixed > 0.0) else _from_least(wish, start, stops, rotations)
@@ -151,7 +158,9 @@ def _best(
     wish: Wish, aim: Aim, choices: Choices, states: Array, rounds: int = _ROUNDS, good_enough: float = 1e-6
 ) -> Soft | None:
     score, states = carried(wish, aim, choices, states, rounds, good_enough)
-    k = np.array([int(np.argmax(score))])
+    # with a least blur for each, the sharpest of the widest stop that serves
+    wide = choices.f_number <= np.min(choices.f_number[np.isfinite(score)], initial=np.inf)
+    k = np.array([int(np.argmax(np.where(wide, score, -np.inf) if aim.sharper else score))])
     if not math.isfinite(score[k[0]]):
         return None
     found = Soft(states[k[0]], choices.only(k))
