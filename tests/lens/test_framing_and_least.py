@@ -113,14 +113,15 @@ def test_more_points_of_a_body_never_widen_the_stop(seed):
 @pytest.mark.parametrize("seed", range(4))
 def test_with_a_least_blur_for_everybody_the_stop_is_the_widest_mark_that_serves(seed):
     rng = np.random.default_rng(seed)
-    sharp = np.stack([rng.uniform(-0.6, 0.6, 3), rng.uniform(-0.2, 0.2, 3), rng.uniform(2.5, 3.5, 3)], axis=1)
-    soft = np.array([[0.4, 0.1, 4.3], [-0.5, 0.0, 2.0]])
-    asked = Wish(LENS, sharp, soft, 30e-6, f_marks(LENS.widest, LENS.smallest), least=np.array([60e-6, 90e-6]))
+    sharp = np.stack([rng.uniform(-0.6, 0.6, 5), rng.uniform(-0.3, 0.3, 5), rng.uniform(2.5, 3.5, 5)], axis=1)
+    soft = np.array([[0.4, 0.1, 5.3], [-0.5, 0.0, 1.6]])
+    asked = Wish(LENS, sharp, soft, 7e-6, f_marks(LENS.widest, LENS.smallest), least=np.array([9e-6, 12e-6]))
     answer = find(asked).answer
     assert np.all(answer.soft_residuals >= 1.0)
     assert np.all(answer.residuals <= 1.0)
     wider = [n for n in asked.marks if n < answer.setting.f_number * (1 - 1e-9)]
-    for stop in wider:
+    assert wider
+    for stop in wider[-3:]:
         with pytest.raises(Impossible):
             find(replace(asked, f_number=stop))
     # and while somebody is dragged it does not close step by step
