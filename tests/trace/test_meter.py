@@ -226,7 +226,13 @@ def test_meters_that_share_a_point_read_as_each_alone(closed_room):
         assert together.error[k, 0] < 0.02 * together.value[k, 0]
 
 
-def test_errors_stay_honest_where_the_first_paths_decide_how_many_follow(closed_room):
+@pytest.fixture
+def few_first_paths(monkeypatch):
+    """2048 paths by which it is judged how many follow, for quick tests."""
+    monkeypatch.setattr("sidelong.trace.meter.FIRST_SAMPLES", 2048)
+
+
+def test_errors_stay_honest_where_the_first_paths_decide_how_many_follow(closed_room, few_first_paths):
     """As above, with 2048 paths everywhere and up to eight times as many where 2048 erred by more than wanted.
 
     Readings of fewer paths differ from the mean of all by their own error; the bound is that of 400 meters, widened
@@ -248,7 +254,7 @@ def test_paths_are_doubled_until_the_error_is_what_is_wanted():
     assert paths_needed(excess, 2048, 16384).tolist() == [2048, 2048, 4096, 8192, 16384, 16384, 16384][:7]
 
 
-def test_more_paths_where_they_are_asked_for_and_nowhere_else(closed_room):
+def test_more_paths_where_they_are_asked_for_and_nowhere_else(closed_room, few_first_paths):
     """The first of two meters gets eight times the paths and agrees with a single go within 4.5 sigmas; the other
     keeps what its first paths read. The error falls by the root of eight, as estimated from 16 batches (18 %)."""
     scene = assemble(closed_room(0.5), (replace(BALL, at=(1.0, 1.0, 2.0)),))
