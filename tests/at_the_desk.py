@@ -15,6 +15,8 @@ from typing import Any
 from desk_on_air import DeskOnAir
 from source_tree import ROOT
 
+PATIENCE = 120.0
+"""How long something is waited for before it is given up: a busy machine may paint a sheet for seconds. [s]"""
 AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 
 
@@ -23,7 +25,7 @@ def page_at(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
     """A page that has come in. An error of the page fails the test at the end; what the server refuses does not."""
     context = browser.new_context(viewport={"width": 1280, "height": 800})
     page = context.new_page()
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(1000 * PATIENCE)
     crashes: list[str] = []
     page.on("pageerror", lambda error: crashes.append(str(error)))
     page.goto(desk.way_in)
@@ -66,7 +68,7 @@ def drag(
         page.mouse.up()
 
 
-def until(page: Any, holds: Callable[[], object], seconds: float = 30.0) -> None:
+def until(page: Any, holds: Callable[[], object], seconds: float = PATIENCE) -> None:
     """Wait until something holds; the page's policy lets no script be made from text, so it is asked from here."""
     end = time.monotonic() + seconds
     while not holds():

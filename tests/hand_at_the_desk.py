@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from at_the_desk import grip, saved, until
+from at_the_desk import drag, grip, saved, until
 from desk_on_air import DeskOnAir
 
 Table = Mapping[str, Any]
@@ -60,8 +60,21 @@ class Hand:
         self.page.keyboard.press("Delete")
         until(self.page, lambda: grip(self.page, key).count() == 0)
 
+    def drag(self, key: str, by: tuple[float, float]) -> None:
+        """Drag something on the sheet by metres, and wait until the file has it."""
+        before = self.desk.file.read_bytes()
+        drag(self.page, key, by)
+        until(self.page, lambda: self.desk.file.read_bytes() != before)
+        saved(self.page)
+
     def become(self, have: Table, want: Table, *tables: str) -> None:
         """Make the table in the form, or one inside it, say what is wanted and nothing else."""
+        # first what is not wanted, which may not go with what stays; where that is refused, what excludes it will do
+        for key in [key for key in have if key not in want and key not in ELSEWHERE]:
+            if isinstance(have[key], dict):
+                self.part(*tables).get_by_role("button", name=f"Leave out {key}", exact=True).click()
+            else:
+                self.write(key, None, *tables)
         for key, value in want.items():
             had = have.get(key)
             if key in ELSEWHERE or had == value:
@@ -72,14 +85,6 @@ class Hand:
                 self._list(key, value, *tables)
             else:
                 self.write(key, value, *tables)
-        left = [key for key in have if key not in want and key not in ELSEWHERE]
-        if left:
-            saved(self.page)
-        for key in left:
-            if not isinstance(have[key], dict):
-                self.write(key, None, *tables)
-            elif (button := self.part(*tables).get_by_role("button", name=f"Leave out {key}", exact=True)).count():
-                button.click()
 
     def call(self, key: str, name: str) -> None:
         """Give what the form shows another name; the form is drawn anew for it."""

@@ -14,8 +14,8 @@ from sidelong.trace.stage import build, sky_of
 from sidelong.trace.values import Excess, Metered, Progress, Receptor, Stage
 
 Array = NDArray[np.float64]
-LOOKED, FOLLOWED_FIRST, FOLLOWED_MORE = 0.1, 0.3, 0.85
-"""How far a metering is, roughly and of its time, when the lights have been looked at, when the first paths have been
+LOOKED, FOLLOWED_FIRST, FOLLOWED_MORE = 0.03, 0.08, 0.95
+"""How far a metering of the demo is, of its time, when the lights have been looked at, when the first paths have been
 followed, and when those have that the first look at errors asked for. [-]"""
 
 

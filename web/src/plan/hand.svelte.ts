@@ -17,7 +17,8 @@ export interface Held {
   name: string | null;
 }
 
-const GRID = 0.05;
+/** What things snap to: 5 cm, or 2 inches where lengths are in feet. [m] */
+const grid = () => (desk.units === "metric" ? 0.05 : 2 * 0.0254);
 /** Things this near on the screen pull. [CSS pixels] */
 const PULL = 7;
 
@@ -116,10 +117,11 @@ class Hand {
     };
     const [x, y] = [pull(at[0], to.x), pull(at[1], to.y)];
     this.guides = { x, y };
-    const grid = (value: number) => Math.round(value / GRID) * GRID;
+    const step = grid();
+    const stepped = (value: number) => Math.round(value / step) * step;
     const from = this.thing ? atOf(source, this.thing) : null;
-    const height = from && Math.abs(from[2] - at[2]) < 1e-9 ? at[2] : grid(at[2]);
-    return [x ?? grid(at[0]), y ?? grid(at[1]), height];
+    const height = from && Math.abs(from[2] - at[2]) < 1e-9 ? at[2] : stepped(at[2]);
+    return [x ?? stepped(at[0]), y ?? stepped(at[1]), height];
   }
 
   private aimed(source: Source, thing: Selection, at: Triple, grain: number): [Triple, string | null] {
