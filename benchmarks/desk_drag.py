@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""What a frame of a drag on the plan costs the browser: scripting, style and layout, painting, by Chromium's own trace.
+"""What a frame of a drag on the plan costs the browser: by Chromium's own trace.
 
     python3 benchmarks/desk_drag.py [THING ...]
 
@@ -25,6 +25,7 @@ from desk_on_air import desk_on_air  # noqa: E402
 
 THINGS = ("person:Runa Velk", "light:small head", "camera:camera")
 STEPS = 60
+CATEGORIES = ["devtools.timeline", "disabled-by-default-devtools.timeline", "v8", "toplevel", "cc", "__metadata"]
 _KINDS = {
     "scripting": {
         "FunctionCall",
@@ -80,7 +81,7 @@ def measured(browser: Any, page: Page, key: str) -> "dict[str, float]":
         file = Path(place) / "trace.json"
         browser.start_tracing(
             page=page, path=str(file),
-            categories=["devtools.timeline", "disabled-by-default-devtools.timeline", "v8", "toplevel", "cc", "blink.user_timing", "__metadata"],
+            categories=CATEGORIES,
         )  # fmt: skip
         steps = dragged(page, key)
         browser.stop_tracing()

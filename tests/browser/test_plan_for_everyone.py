@@ -45,10 +45,27 @@ def test_nothing_runs_off_the_side(plan: Any, width: int, height: int) -> None:
             assert min(box["width"], box["height"]) >= 43.5, button.get_attribute("aria-label") or button.inner_text()
 
 
+@pytest.mark.parametrize("sheet", ["Plan", "Elevation"])
+def test_a_phone_that_comes_in_sees_the_drawing(browser: Any, desk: DeskOnAir, sheet: str) -> None:
+    """Opened at that size, not shrunk to it: then one sheet alone is chosen from the start."""
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(desk.way_in)
+    page.get_by_role("button", name=sheet, exact=True).click()
+    drawing = page.locator(f'section[aria-label="{sheet}"] [data-key="person:Bo"]')
+    drawing.wait_for(state="visible")
+    box = page.locator(f'section[aria-label="{sheet}"] .sheet').bounding_box()
+    assert box["width"] >= 358
+    assert box["height"] > 250
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    context.close()
+
+
 def test_everything_on_the_sheet_is_reached_by_the_tab_key(plan: Any) -> None:
     reached = set()
     plan.keyboard.press("Tab")
-    for _ in range(60):
+    # the sheets, then the form of the last thing on them, then the figures below
+    for _ in range(100):
         key = plan.evaluate("document.activeElement.dataset?.key ?? document.activeElement.id ?? ''")
         reached.add(key)
         plan.keyboard.press("Tab")
