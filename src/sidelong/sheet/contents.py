@@ -20,10 +20,10 @@ from sidelong.sheet.scales import scale_for, scale_in_words
 from sidelong.sheet.svg import paper_size, svg_drawing
 from sidelong.sheet.tables import (
     colour_rows,
+    errors_in_words,
     fine_print,
     focus_rows,
     head_rows,
-    largest_error,
     light_tables,
     settings_card,
 )
@@ -139,7 +139,7 @@ def _shot(
         "elevation": elevation,
         "people": focus_rows(plan.shoot, plan.focus),
         "light": light_tables(plan),
-        "error": f"{largest_error(plan):.2f}",
+        "error": errors_in_words(plan),
         "meters": meter_rows(plan, extras.meters.get(shot.id, ())),
         "faces": [breakable(words) for words in face_lines(plan, extras.meters.get(shot.id, ()))],
         "heads": head_rows(plan),

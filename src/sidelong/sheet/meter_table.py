@@ -14,6 +14,9 @@ from sidelong.sheet.wording import DASH, name
 
 Row = dict[str, Any]
 
+LEAST_TOLD = 0.01
+"""No error is told as less: what rounds to nothing is not nothing. [stops]"""
+
 
 def meter_rows(plan: ShotPlan, readings: Sequence[SpotReading]) -> list[Row]:
     """A row for each person and mark: the spot meter, the dome, each with its statistical error in stops."""
@@ -37,7 +40,7 @@ def _cells(light: LightPlan, amount: Amount, calibration: float) -> list[str]:
         f"{ev:.1f}".replace("-", "\u2212") if math.isfinite(ev) else DASH,
         _figure(amount.flash),
         f"f/{stop:.1f}" if stop > 0 else DASH,
-        f"±{amount.error(light.shutter):.2f}" if stop > 0 else DASH,
+        f"±{max(amount.error(light.shutter), LEAST_TOLD):.2f}" if stop > 0 else DASH,
     ]
 
 
