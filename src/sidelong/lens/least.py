@@ -23,15 +23,17 @@ _BESIDE = np.array([0.0, 1e-3, -1e-3, 0.01, -0.01, 0.05, -0.05])
 """Angles of the rows that stand for a length. [rad]"""
 
 
-def least_movement(wish: Wish, start: Array, f_number: float, limit: float, rotations: Rotations) -> Array | None:
+def least_movement(
+    wish: Wish, start: Array, f_number: float, limit: float, rotations: Rotations, near: bool = False
+) -> Array | None:
     """The state (q,) of the smallest movement that keeps the sharp ones within a limit [m] at a stop, over all
-    rotations; None where none does. `start` (q,) is near it. [m]"""
+    rotations; None where none does. `start` (q,) is near it, and so `near` that no first order is needed. [m]"""
     turn = np.array([math.nan if r is None else r for r in rotations])
     states = np.tile(start, (len(turn), 1))
     stop = np.full(len(turn), f_number)
     best: tuple[float, Array] | None = None
     for round_ in range(_ROUNDS):
-        states = _smallest(wish, states, stop, limit, turn, exactly=round_ > 0)
+        states = _smallest(wish, states, stop, limit, turn, exactly=near or round_ > 0)
         sound = np.isfinite(states[:, 0])
         if not sound.any():
             break
@@ -41,7 +43,7 @@ def least_movement(wish: Wish, start: Array, f_number: float, limit: float, rota
         length = np.where((worst <= limit * (1.0 + _WITHIN)) & allowed(wish, states), length, np.inf)
         k = int(np.argmin(length))
         if math.isfinite(length[k]) and (best is None or length[k] < best[0]):
-            settled = best is not None and length[k] > best[0] * (1.0 - 1e-5)
+            settled = best is not None and length[k] > best[0] * (1.0 - (1e-4 if near else 1e-5))
             best = float(length[k]), states[k]
             if settled or length[k] == 0.0:
                 break
@@ -77,7 +79,7 @@ def _smallest(wish: Wish, states: Array, stop: Array, limit: float, turn: Array,
 def ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
     """The same movement with the ring where the softest of the sharp ones is sharpest, framing and image circle kept.
 
-    Thirty-three places at once, three times closer each time about the best one.
+    A hundred and more places at once, forty times closer each time about the best one.
     """
     low, high = ring_range(wish.lens)
     here = min(max(setting.extension, low), high)
@@ -96,9 +98,9 @@ def ring_in_the_middle(wish: Wish, setting: Setting) -> Setting:
     reach = (high - low) / 2
     best, width = here, reach
     for _ in range(8):
-        places = np.clip(np.concatenate([[best], best + width * np.linspace(-1.0, 1.0, 33)]), low, high)
+        places = np.clip(np.concatenate([[best], best + width * np.linspace(-1.0, 1.0, 129)]), low, high)
         best = float(places[int(np.argmin(at(places)))])
-        width /= 10.0
-        if width < 1e-11:
+        width /= 40.0
+        if width < 1e-10:
             break
     return replace(setting, extension=best)

@@ -19,7 +19,7 @@ from sidelong.lens.blur import blur
 from sidelong.lens.certain import certain_softest, certain_widest
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.least import least_movement, ring_in_the_middle
-from sidelong.lens.linear import Rotations, setting_of
+from sidelong.lens.linear import Rotations, setting_of, state_of
 from sidelong.lens.softest import Choices, Soft, share_of_least, softest
 from sidelong.lens.values import Setting
 from sidelong.lens.widest import widest_stop
@@ -126,7 +126,7 @@ def find(wish: Wish, rotations: Rotations | None = None, prove: bool = False) ->
         raise _not_soft_enough(wish, share_of_least(inside, state, stops, turns))
     if soft is None:
         answer = without_soft(wish, widest_f, state, stops[0], turns)
-        return Found(_with_bounds(answer, bound, None), state, None, state)
+        return Found(_with_bounds(answer, bound, None), state, None, state_of(wish, answer.setting))
     most = None
     if prove and np.any(wish.least_blurs <= 0.0):
         soft, most = certain_softest(wish, inside, soft)
@@ -146,11 +146,16 @@ def with_soft(wish: Wish, widest_f: float, soft: Soft) -> Answer:
     return _answer(wish, widest_f, setting_of(wish, soft.state, float(soft.choice.f_number[0])))
 
 
-def without_soft(wish: Wish, widest_f: float, state: Array, f_number: float, rotations: Rotations) -> Answer:
+def without_soft(
+    wish: Wish, widest_f: float, state: Array, f_number: float, rotations: Rotations, last: Array | None = None
+) -> Answer:
     """The answer where nobody is wanted soft, from the state of the widest stop (q,) [m]: the smallest movement that
-    will do and the ring in the middle. Not proved."""
+    will do and the ring in the middle. Not proved. `last` (q,) is a state near it, if there is one. [m]"""
     inside = kept_clear(wish)
-    moved = least_movement(inside, state, f_number, _with_room(inside, widest_f, f_number), rotations)
+    room = _with_room(inside, widest_f, f_number)
+    moved = None if last is None else least_movement(inside, last, f_number, room, rotations, near=True)
+    if moved is None:
+        moved = least_movement(inside, state, f_number, room, rotations)
     return _answer(
         wish, widest_f, ring_in_the_middle(wish, setting_of(wish, state if moved is None else moved, f_number))
     )

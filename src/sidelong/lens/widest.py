@@ -32,11 +32,15 @@ _NOTHING = 1e-6
 
 
 def widest_stop(
-    wish: Wish, rotations: Rotations, start: Array | None = None, settled: float = SETTLED
+    wish: Wish,
+    rotations: Rotations,
+    start: Array | None = None,
+    settled: float = SETTLED,
+    enough: float = _NOTHING,
 ) -> tuple[float, Array] | None:
     """Least true f-number (it may lie under the lens's widest) with its state (q,) [m], over all rotations; None
     where no setting keeps framing and image circle. A `start` (q,) near the answer saves the first rounds; less to
-    gain than `settled`, relative, ends the search."""
+    gain than `settled`, relative, ends the search, and so does a stop of `enough`."""
     turn = np.array([math.nan if r is None else r for r in rotations])
     if start is None and len(turn) > 3:
         turn = _promising(wish, turn)
@@ -56,8 +60,9 @@ def widest_stop(
         gained = np.where(np.isfinite(value), value, 2.0 * now) - now
         if round_ > early:
             radius = np.where(np.isfinite(value) & ~better, radius / 4, radius)
-            closed |= (better & (gained < settled * value)) | (radius < 1e-7) | (value < _NOTHING)
+            closed |= (better & (gained < settled * value)) | (radius < 1e-7)
         value, best = np.where(better, reached, value), np.where(better[:, None], states, best)
+        closed |= value < enough
         if closed.all():
             break
         f_numbers = np.clip(_stops(wish, lines, f_numbers), FASTEST, 64.0)
