@@ -44,7 +44,7 @@ export function middle(way: readonly Pair[]): Pair {
 export function lengths(page: Page): Wish[] {
   return (laid.now?.cables ?? []).map((cable): Wish => {
     const [x, y] = middle(cable.way as Pair[]);
-    return { key: `cable:${cable.source}/${cable.head}`, words: `cable ${figure(cable)}`, at: page.draw([x, y, 0]), clear: 4 * page.px, size: 12 * page.px, rank: 2 };
+    return { key: `cable:${cable.source}/${cable.head}`, words: `cable ${figure(cable)}`, at: page.draw([x, y, 0]), clear: 4 * page.px, size: 12 * page.px, rank: cable.too_short ? 2 : 3 };
   });
 }
 
