@@ -8,6 +8,8 @@ pi L / (4 N^2 (1 + m/p)^2) at every stop. Source: docs/decisions/0004-film-irrad
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -36,14 +38,19 @@ def irradiance_per_radiance(lens: LensGeometry, image: ArrayLike) -> NDArray[np.
 
 def _pupil_rule(lens: LensGeometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Points (K, 3) of the entrance pupil seen from O, and their areas (K,). [m, m2]"""
+    x, y, share = _unit_rule()
+    aside = x[:, None] * lens.across + y[:, None] * lens.along
+    return lens.pupil_offset * lens.axis + lens.pupil_radius * aside, share * np.pi * lens.pupil_radius**2
+
+
+@lru_cache(maxsize=1)
+def _unit_rule() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """The rule on a disc of radius 1: places x, y (K,) and shares of the area (K,). [-]"""
     node, share = np.polynomial.legendre.leggauss(_RINGS)
-    radius = lens.pupil_radius * np.sqrt((node + 1.0) / 2.0)
+    radius = np.sqrt((node + 1.0) / 2.0)
     turn = 2.0 * np.pi * (np.arange(_SPOKES) + 0.5) / _SPOKES
-    x = (radius[:, None] * np.cos(turn)).ravel()
-    y = (radius[:, None] * np.sin(turn)).ravel()
-    points = lens.pupil_offset * lens.axis + x[:, None] * lens.across + y[:, None] * lens.along
-    area = np.pi * lens.pupil_radius**2
-    return points, np.repeat(share / 2.0 * area / _SPOKES, _SPOKES)
+    x, y = (radius[:, None] * np.cos(turn)).ravel(), (radius[:, None] * np.sin(turn)).ravel()
+    return x, y, np.repeat(share / 2.0 / _SPOKES, _SPOKES)
 
 
 def bellows_stops(lens: LensGeometry) -> float:
