@@ -12,7 +12,7 @@ import numpy as np
 from sidelong.trace.values import Metered
 
 
-def point_meter(stage, receptors, samples=0, seed=0, excess=None):
+def point_meter(stage, receptors, samples=0, seed=0, excess=None, progress=None):
     """As sidelong.trace.meter.meter reads such a stage."""
     lights = [*((e.name, e.kind == "flash") for e in stage.emitters)]
     if stage.daylight is not None:
