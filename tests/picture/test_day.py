@@ -17,7 +17,7 @@ from sidelong.cli import day_strip as command
 from sidelong.cli import main
 from sidelong.errors import InputFault
 from sidelong.light.daylight import daylight
-from sidelong.light.values import Daylight
+from sidelong.light.values import Daylight, Strobe
 from sidelong.picture.day import DAYLIGHT, Moment, Strip, day_pictures
 from sidelong.picture.develop import film_exposure, weights
 from sidelong.picture.film_strip import film_strip
@@ -27,11 +27,12 @@ from sidelong.place.values import Place, Sky
 from sidelong.plan import day_of_suns
 from sidelong.plan.day_of_suns import HourOfShot, hours_of_shot, shot_through_the_day, strip_of
 from sidelong.plan.predict import plan_shot, plan_without_light
-from sidelong.plan.values import ShotPlan
+from sidelong.plan.values import HeadSetting, ShotPlan
 from sidelong.shoot.check import load
 from sidelong.shoot.starter import start
-from sidelong.shoot.values import Shoot, Shot
+from sidelong.shoot.values import Shoot, Shot, ShotLight
 from sidelong.trace.values import DayLayers, Layers, Progress, Stage, View
+from sidelong.units import SHUTTER_MARKS, true_shutter
 
 EXPOSURE = Exposure(1 / 128, 160.0, 5500.0)
 EMPTY = Stage(Place(), (), (), None)
@@ -200,29 +201,59 @@ def test_held_exposures_and_what_was_learned_of_the_weather(shoot: Shoot) -> Non
         shot_through_the_day(dark, whens)
 
 
-def test_anew_the_shutter_follows_the_ambient(shoot: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Ambient as the cosine of nothing but the sky's illuminance: a stop less light, a stop longer, until sync."""
-    shot = replace(_shot(shoot, 12), shutter=None)
+@pytest.mark.parametrize(
+    ("light", "shutter", "iso", "dialled", "note"),
+    [
+        (1000.0, 4.0, 1.0, 0.0, ""),
+        (500.0, 8.0, 1.0, 0.0, ""),
+        (16000.0, 1.0, 0.25, 2.0, ""),
+        (64000.0, 1.0, 0.0625, 2.0, "key comes out 2.0 stops under"),
+        (2048000.0, 1.0, 0.0625, 2.0, "the ambient at Ann comes out 5.0 stops over"),
+        (0.0, None, 4.0, -2.0, "the ambient at Ann comes out dark"),
+    ],
+)
+def test_anew_shutter_then_iso_follow_the_ambient_and_flashes_the_iso(
+    shoot: Shoot,
+    monkeypatch: pytest.MonkeyPatch,
+    light: float,
+    shutter: float | None,
+    iso: float,
+    dialled: float,
+    note: str,
+) -> None:
+    """Own hour: 1000 lx, four times sync, ISO 1600 of 100 to 6400, key two stops under full and six above its least.
+
+    Over sync by 2 stops there is no shutter left: ISO and flash change by what is missing, each as far as it goes.
+    """
+    shot = _shot(shoot, 12)
+    body = replace(shot.body, iso=(100.0, 6400.0))
+    sitter = replace(shot, body=body, sharp=("Ann",), lights=(_light(),))
     plan = plan_without_light(shoot, shot)
-    sync = shot.body.sync
-    plan = replace(plan, light=replace(plan.light, shutter=sync * 4))
-    level = {12: 1000.0, 13: 500.0, 14: 8000.0, 15: 0.0}
+    heads = (HeadSetting("key", 0.25, -2.0, 100.0, "", 0.0),)
+    own = replace(plan.light, shutter=body.sync * 4, iso=1600.0, heads=heads)
+    plan = replace(plan, shot=sitter, light=own)
+    later = shot.when.replace(hour=14)
 
     def ambient(plan: ShotPlan, who: str, day: Daylight | None) -> float:
-        assert who == shot.sharp[0]
-        return level[next(h for h in level if daylight(shot.when.replace(hour=h), shoot.place) == day)]
+        assert who == "Ann"
+        return light if day == daylight(later, shoot.place) else 1000.0
 
     monkeypatch.setattr(day_of_suns, "_ambient", ambient)
-    whens = [shot.when.replace(hour=h) for h in level]
-    hours = shot_through_the_day(plan, whens, anew=True)
-    shutters = [h.shutter / sync for h in hours]
-    assert shutters[:2] == pytest.approx([4, 8])
-    assert (shutters[2] < 1) == (not day_of_suns.has_flash(shot))
-    assert shutters[3] * sync == pytest.approx(shot.body.shutter[1], rel=0.2)
-    assert hours[0].note == ""
-    if day_of_suns.has_flash(shot):
-        assert "1.0 stops over" in hours[2].note
-    assert "dark" in hours[3].note
+    (hour,) = shot_through_the_day(plan, [later], anew=True)
+    longest = max(t for t in map(true_shutter, SHUTTER_MARKS) if t <= body.shutter[1] * 1.001)
+    assert hour.shutter == pytest.approx(longest if shutter is None else body.sync * shutter)
+    assert hour.iso == pytest.approx(1600.0 * iso)
+    assert dict(hour.dialled) == pytest.approx({"key": dialled})
+    assert dict(hour.stops) == pytest.approx({"key": dialled})
+    assert note in hour.note
+    assert bool(note) == bool(hour.note)
+    (moment,) = strip_of(plan, (hour,), plan.view, DRAFT).moments
+    assert moment.exposure.iso == pytest.approx(hour.iso)
+    assert dict(moment.stops) == dict(hour.stops)
+
+
+def _light() -> ShotLight:
+    return ShotLight(Strobe("key", 400.0, range_stops=8.0), (0.0, 0.0, 2.0), (1.0, 1.0, 1.0))
 
 
 @pytest.mark.slow

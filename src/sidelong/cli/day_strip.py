@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from importlib import resources
 from pathlib import Path
@@ -26,7 +26,7 @@ from sidelong.sheet.captions import settings_of
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import DRAFT, DRAFT_SAMPLES, READING_SAMPLES
 from sidelong.trace.values import Progress, View
-from sidelong.units import shutter_mark
+from sidelong.units import iso_mark, shutter_mark
 
 PLANNING, EXPOSING = 0.05, 0.15
 """Up to which share of the time a shot is planned, and its hours are exposed. [-]"""
@@ -142,18 +142,23 @@ def _write(plan: ShotPlan, frames: list[Frame], folder: Path) -> list[Path]:
         sheet = film_strip([f.srgb for f in frames], [_words(plan, f.hour) for f in frames], font)
     whens = [f.hour.when for f in frames]
     span = {**settings_of(plan), "When": f"{whens[0]:%Y-%m-%d %H:%M} to {whens[-1]:%H:%M}, {len(whens)} frames"}
-    shutters = list(dict.fromkeys(shutter_mark(f.hour.shutter) for f in frames))
-    span["Shutter"] = ", ".join(shutters) + " s"
+    span["Shutter"] = ", ".join(dict.fromkeys(shutter_mark(f.hour.shutter) for f in frames)) + " s"
+    span["ISO"] = ", ".join(dict.fromkeys(str(iso_mark(f.hour.iso)) for f in frames))
     write_png(paths[0], sheet, f"{plan.shoot.title}: {shot} through the day", span)
     return paths
 
 
 def _settings(plan: ShotPlan, hour: HourOfShot) -> dict[str, str]:
-    return {
-        **settings_of(plan),
-        "Shutter": f"{shutter_mark(hour.shutter)} s",
-        "When": hour.when.isoformat(sep=" ", timespec="minutes"),
-    }
+    """The plan's settings with what is the hour's own, flashes as they are moved."""
+    moved = dict(hour.dialled)
+    heads = tuple(
+        replace(head, power_stops=head.power_stops + moved[head.name], energy=head.energy * 2.0 ** moved[head.name])
+        if head.name in moved
+        else head
+        for head in plan.light.heads
+    )
+    lit = replace(plan, light=replace(plan.light, heads=heads, shutter=hour.shutter, iso=hour.iso))
+    return {**settings_of(lit), "When": hour.when.isoformat(sep=" ", timespec="minutes")}
 
 
 def _words(plan: ShotPlan, hour: HourOfShot) -> tuple[str, str]:
@@ -161,7 +166,8 @@ def _words(plan: ShotPlan, hour: HourOfShot) -> tuple[str, str]:
     height, bearing = math.degrees(hour.elevation), math.degrees(hour.azimuth) % 360
     sun = f"sun {height:.0f}° high, bearing {bearing:.0f}°" if height > 0 else "sun down"
     own = ", the shot" if hour.when == plan.shot.when else ""
-    return f"{hour.when:%H:%M}{own}", f"{sun}, {shutter_mark(hour.shutter)} s"
+    speed = f", ISO {iso_mark(hour.iso)}" if hour.iso != plan.light.iso else ""
+    return f"{hour.when:%H:%M}{own}", f"{sun}, {shutter_mark(hour.shutter)} s{speed}"
 
 
 def _answer(plan: ShotPlan, frames: list[Frame], files: list[Path], anew: bool) -> dict[str, Any]:
@@ -189,6 +195,8 @@ def _frame(plan: ShotPlan, frame: Frame, path: Path) -> dict[str, Any]:
         "direct_normal_lx": 0.0 if day is None else day.sun_normal,
         "sky_horizontal_lx": 0.0 if day is None else day.sky_horizontal,
         "shutter_s": hour.shutter,
+        "iso": hour.iso,
+        "flash_moved_stops": dict(hour.stops),
         "exposure_value": hour.exposure_value,
         "mean_exposure_lxs": frame.mean_exposure,
         "note": hour.note,

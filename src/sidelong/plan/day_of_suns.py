@@ -20,11 +20,12 @@ from sidelong.picture.day import Moment, Strip
 from sidelong.picture.values import Exposure, Quality
 from sidelong.place.values import Place
 from sidelong.plan.metered import meter_cards
-from sidelong.plan.settings import has_flash, nearest_shutter
+from sidelong.plan.settings import nearest_shutter
 from sidelong.plan.values import ShotPlan
 from sidelong.shoot.values import Shot
 from sidelong.trace.quality import FIRST_SAMPLES
 from sidelong.trace.values import View
+from sidelong.units import ISO_MARKS, true_iso
 
 FIRST = time(8)
 """When a day begins unless it is said."""
@@ -34,21 +35,26 @@ EVERY = timedelta(hours=1)
 MOST = 24
 """Frames of a strip; each adds to what a light path holds."""
 SHORTEST = timedelta(minutes=1)
+NEAR = 1 / 6 + 1e-6
+"""Half a third of a stop: as near as a mark comes. [stops]"""
 
 
 @dataclass(frozen=True)
 class HourOfShot:
     """A shot at an instant: `elevation` (apparent) and `azimuth` (a bearing) of the sun [rad], sun and sky (None:
-    dark), `shutter` [s], exposure value of the settings, by how many `stops` its flashes are moved, by name; a `note`
-    in words where what was wanted cannot be had."""
+    dark), `shutter` [s] and true `iso`, exposure value of stop and shutter, by how many `stops` the flashes of the
+    plan are moved, by name; a `note` in words where what was wanted cannot be had."""
 
     when: datetime
     elevation: float
     azimuth: float
     daylight: Daylight | None
     shutter: float
+    iso: float
     exposure_value: float
     stops: tuple[tuple[str, float], ...] = ()
+    dialled: tuple[tuple[str, float], ...] = ()
+    """Of that what is set at the head; the rest is what it loses above sync."""
     note: str = ""
 
 
@@ -87,8 +93,8 @@ def hours_of_shot(
 def shot_through_the_day(plan: ShotPlan, whens: Sequence[datetime], anew: bool = False) -> tuple[HourOfShot, ...]:
     """The hours of a planned shot: its own settings held, or each exposed `anew`.
 
-    Anew, the shutter moves to the mark that gives the first sharp one as much ambient light as the shot has at its
-    own hour, within what the body and a flash's sync allow; stop, speed and powers stay.
+    Anew, the first sharp one gets the ambient that the shot has at its own hour: by the shutter as far as the body
+    and a flash's sync allow, then by the ISO, which the flashes follow within their range. The stop stays.
 
     Raises
     ------
@@ -97,7 +103,7 @@ def shot_through_the_day(plan: ShotPlan, whens: Sequence[datetime], anew: bool =
     Missing
         Anew: this machine has nothing to compile light paths with.
     """
-    place, own = plan.shoot.place, plan.light.shutter
+    place, own = plan.shoot.place, (plan.light.shutter, plan.light.iso)
     if place.sky.kind == "dark":
         raise InputFault('the place\'s sky is "dark": no hour changes this picture; expected a sky with daylight')
     hours = [_hour(plan, when, _as_learned(plan, daylight(when, place)), own) for when in whens]
@@ -109,15 +115,17 @@ def shot_through_the_day(plan: ShotPlan, whens: Sequence[datetime], anew: bool =
 def strip_of(plan: ShotPlan, hours: Sequence[HourOfShot], view: View, quality: Quality, seed: int = 0) -> Strip:
     """What the pictures of a shot's hours are traced from."""
     moments = tuple(
-        Moment(h.daylight, Exposure(h.shutter, plan.light.speed, plan.shot.balance), dict(h.stops)) for h in hours
+        Moment(h.daylight, Exposure(h.shutter, h.iso * 2.0**-plan.light.nd, plan.shot.balance), dict(h.stops))
+        for h in hours
     )
     return Strip(plan.stage, view, moments, quality, seed)
 
 
-def _hour(plan: ShotPlan, when: datetime, day: Daylight | None, shutter: float) -> HourOfShot:
+def _hour(plan: ShotPlan, when: datetime, day: Daylight | None, film: tuple[float, float]) -> HourOfShot:
+    """The hour with a shutter and an ISO, nothing moved."""
     sun = sun_position(when, plan.shoot.place)
-    value = float(exposure_value(plan.focus.setting.f_number, shutter))
-    return HourOfShot(when, sun.elevation, sun.azimuth, day, shutter, value)
+    value = float(exposure_value(plan.focus.setting.f_number, film[0]))
+    return HourOfShot(when, sun.elevation, sun.azimuth, day, *film, value)
 
 
 def _as_learned(plan: ShotPlan, day: Daylight | None) -> Daylight | None:
@@ -151,22 +159,54 @@ def _anew(plan: ShotPlan, hour: HourOfShot, who: str, wanted: float) -> HourOfSh
     light = _ambient(plan, who, hour.daylight)
     exact = plan.light.shutter * wanted / light if light > 0.0 else math.inf
     shutter = nearest_shutter(plan.shot, exact, plan.light.shutter)
-    miss = math.log2(shutter / exact) if math.isfinite(exact) else -math.inf
-    note = ""
-    if abs(miss) > 1 / 6 + 1e-6:
+    iso = _nearest_iso(plan, plan.light.iso * exact / shutter) if abs(math.log2(exact / shutter)) > NEAR else None
+    iso = plan.light.iso if iso is None else iso
+    miss = math.log2(shutter * iso / (exact * plan.light.iso)) if math.isfinite(exact) else -math.inf
+    notes = []
+    if abs(miss) > NEAR:
         off = f"{abs(miss):.1f} stops {'over' if miss > 0 else 'under'}" if math.isfinite(miss) else "dark"
-        note = f"the ambient at {who} comes out {off}: no shutter nearer"
-    moved = _flash_moved(plan, shutter)
-    return replace(_hour(plan, hour.when, hour.daylight, shutter), stops=moved, note=note)
+        notes.append(f"the ambient at {who} comes out {off}: shutter and ISO go no further")
+    flashes = _flash_moved(plan, shutter, iso)
+    for name, flash in flashes.items():
+        if abs(flash.short) > NEAR:
+            way = "under" if flash.short > 0 else "over"
+            notes.append(f"{name} comes out {abs(flash.short):.1f} stops {way}: beyond its range")
+    return replace(
+        _hour(plan, hour.when, hour.daylight, (shutter, iso)),
+        stops=tuple((name, flash.moved) for name, flash in flashes.items()),
+        dialled=tuple((name, flash.dialled) for name, flash in flashes.items()),
+        note="; ".join(notes),
+    )
 
 
-def _flash_moved(plan: ShotPlan, shutter: float) -> tuple[tuple[str, float], ...]:
-    """By how many stops each flash loses less, or more, above sync than in the plan."""
-    sync = plan.shot.body.sync
-    gain = flash_loss_above_sync(plan.light.shutter, sync) - flash_loss_above_sync(shutter, sync)
-    if not has_flash(plan.shot) or gain == 0.0:
-        return ()
-    return tuple((e.name, gain) for e in plan.stage.emitters if e.kind == "flash")
+def _nearest_iso(plan: ShotPlan, exact: float) -> float:
+    """The mark nearest to a true speed, inf for the highest, that the body has."""
+    low, high = plan.shot.body.iso
+    marks = [s for s in map(true_iso, ISO_MARKS) if low * 0.999 <= s <= high * 1.001] or [plan.light.iso]
+    return min(marks, key=lambda s: abs(math.log2(s / exact)) if math.isfinite(exact) else -s)
+
+
+@dataclass(frozen=True)
+class _Flash:
+    """By how much a flash's light is `moved`, what of that is `dialled`, by how much its range is `short`. [stops]"""
+
+    moved: float
+    dialled: float
+    short: float
+
+
+def _flash_moved(plan: ShotPlan, shutter: float, iso: float) -> dict[str, _Flash]:
+    """What keeps each flash as bright in the picture at another shutter and ISO, by name."""
+    sync, own = plan.shot.body.sync, plan.light
+    gain = flash_loss_above_sync(own.shutter, sync) - flash_loss_above_sync(shutter, sync)
+    found = {}
+    for head, light in zip(own.heads, plan.shot.lights, strict=False):
+        if head.steady or not math.isfinite(head.power_stops):
+            continue
+        wanted = math.log2(own.iso / iso) - gain
+        dialled = min(max(wanted, -light.strobe.range_stops - head.power_stops), -head.power_stops)
+        found[head.name] = _Flash(dialled + gain, dialled, wanted - dialled)
+    return found
 
 
 def _ambient(plan: ShotPlan, who: str, day: Daylight | None) -> float:
