@@ -101,18 +101,9 @@ def _name_of(item: Any) -> str | None:
 
 
 def _position_of(items: Any, name: str, path: Path) -> int:
-    found = (
-        [k for k, item in enumerate(items) if _name_of(item) == name or item == name]
-        if isinstance(items, list)
-        else []
-    )
-    if (
-        not found
-        and path == ("shots",)
-        and isinstance(items, list)
-        and name.isdecimal()
-        and 1 <= int(name) <= len(items)
-    ):
+    listed = items if isinstance(items, list) else []
+    found = [k for k, item in enumerate(listed) if _name_of(item) == name or item == name]
+    if not found and path == ("shots",) and name.isdecimal() and 1 <= int(name) <= len(listed):
         found = [int(name) - 1]  # a shot without an id goes by its number
     if len(found) != 1:
         what = "no" if not found else f"{len(found)} items with the"
