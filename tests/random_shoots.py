@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,6 +86,23 @@ def random_shoot(seed: int) -> RandomShoot:
     return RandomShoot(
         text, lens, names, points, sharp, soft, limit, f_number, widest, smallest, frame, poses, bearings, support
     )
+
+
+def held(drawn: RandomShoot, seed: int) -> tuple[RandomShoot, float, float | None, float]:
+    """The same with a framing that is held, most with an image circle: the shoot, the room that images have [m], the
+    circle's diameter [m] or None, and the shift that may correct the framing [m]."""
+    rng = np.random.default_rng([7, seed])
+    share = float(rng.choice([0.5, 1.0, 3.0]))
+    shift = float(rng.choice([0.0, 11.0]))
+    circle = None if rng.random() < 0.4 else round(float(rng.uniform(44, 70)), 1)
+    lens = replace(drawn.lens, shift=0.0, rise=0.0)
+    lines = [line for line in drawn.text.split("\n") if not line.startswith(("rise = ", "shift = "))]
+    at = lines.index("[shots.camera]")
+    lines[at + 1 : at + 1] = [f"framing = {share}"]
+    kit = lines.index("[[kit.lenses]]")
+    lines[kit + 1 : kit + 1] = [f"shift = {shift}", *([] if circle is None else [f"image_circle = {circle}"])]
+    room = share / 100 * 0.036
+    return replace(drawn, text="\n".join(lines), lens=lens), room, circle and circle * 1e-3, shift * 1e-3
 
 
 @dataclass(frozen=True)

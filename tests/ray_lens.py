@@ -80,6 +80,24 @@ def major_axes(lens: RayLens, axis: Array, extension: Array, f_number: Array, po
         return np.where(sound & np.isfinite(majors), majors, math.inf)
 
 
+def images(lens: RayLens, axis: Array, extension: Array, points: Array) -> Array:
+    """Where the rays through the pupil's centre meet the film, upright from its centre: (M, P, 2) for points (P, 3),
+    or (M, P, 3) where they move. [m]"""
+    a = axis[:, None, :]
+    arm = (lens.pivot + extension)[:, None, None]
+    principal = np.array([lens.shift, lens.rise, -lens.pivot]) + arm * a
+    d = (lens.f - lens.pivot + (lens.pivot + extension) * axis[:, 2])[:, None]
+    p = points - principal
+    u = np.sum(a * p, axis=2)
+    h = lens.f * (1 - 1 / lens.pupil_ratio)
+    with np.errstate(all="ignore"):
+        middle = p + (u / (u - h))[..., None] * (h * a - p)
+        image = -p * (lens.f / (u - lens.f))[..., None]
+        along = (-d - middle[..., 2]) / (image[..., 2] - middle[..., 2])
+        meets = middle + along[..., None] * (image - middle)
+    return np.asarray(-(meets + principal)[..., :2])
+
+
 def _ellipse(middle: Array, across: Array, up: Array, image: Array, d: Array) -> Array:
     """Major axis of the film's cut of the cone through middle + cos across + sin up towards an image point."""
     depth = image[..., 2] + d
