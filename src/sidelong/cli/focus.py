@@ -106,6 +106,8 @@ def _print(shoot: Shoot, shot: Shot, planned: FocusPlan, sure: Sureness) -> None
     say(f"  {SUPPORT_IN_WORDS[shot.camera.support]}, lens {metres_in_words(shot.camera.at[2], shoot.imperial)} up")
     if planned.widest_f is not None:
         say(f"  {_stop_in_words(planned)}")
+    if planned.soft_least is not None and planned.soft_least_proved is not None:
+        say(f"  {_softness_in_words(planned.soft_least, planned.soft_least_proved)}")
     if sure.chance.together is not None:
         say(f"  {_chance_in_words(sure)}")
     say("")
@@ -162,7 +164,19 @@ def _stop_in_words(planned: FocusPlan) -> str:
         return "the sharp ones stay within the limit even wide open"
     if not planned.solved or planned.widest_f_proved is None:
         return f"the sharp ones need f/{needed:.2g} or smaller"
-    return f"no setting of this lens does better than f/{planned.widest_f_proved:.2f}; found f/{needed:.2f}"
+    gap = 100 * (1 - planned.widest_f_proved / needed)
+    return (
+        f"no setting of this lens does better than f/{planned.widest_f_proved:.2f}; found f/{needed:.2f}, "
+        f"{gap:.1f} % from proof"
+    )
+
+
+def _softness_in_words(least: float, proved: float) -> str:
+    """The least blur of the soft ones and what no setting exceeds. [m]"""
+    return (
+        f"the soft ones are blurred by {least * 1e6:,.0f} µm at least; no setting at this stop makes that more than "
+        f"{proved * 1e6:,.0f} µm, {100 * (proved / least - 1):.1f} % from proof"
+    )
 
 
 def _print_others(planned: ShotPlan, others: tuple[FocusPlan, ...], drawings: bool) -> None:

@@ -34,7 +34,7 @@ NEAR_ENOUGH = 1e-3
 """Nearer to what was found a bound need not be, relative. [-]"""
 SOFT_ENOUGH = 7.5e-3
 """The same for softness, of which half a per cent is given up for leeway (softest.py). [-]"""
-BUDGET = 160
+BUDGET = 400
 """Boxes that a bound may take."""
 _ABREAST = 48
 """Boxes in one round at most, those with the most to gain first."""

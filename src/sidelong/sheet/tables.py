@@ -83,7 +83,13 @@ def fine_print(plan: ShotPlan) -> list[str]:
         when = "at every stop of this lens" if wide_open else f"from f/{focus.widest_f:.2f} on"
         sentences.append(f"All who are to be sharp are within the limit {when}{'' if wide_open else proved}.")
     if focus.soft_least is not None:
-        sentences.append(f"The least soft of those to be soft is blurred by {micrometres(focus.soft_least)} µm.")
+        more = focus.soft_least_proved
+        proved = (
+            "" if more is None else f"; proved that nothing makes it more than {micrometres(more)} µm at this stop"
+        )
+        sentences.append(
+            f"The least soft of those to be soft is blurred by {micrometres(focus.soft_least)} µm{proved}."
+        )
     return sentences
 
 
