@@ -13,6 +13,7 @@ from sidelong.light.patterns import illuminance_at
 from sidelong.light.values import Daylight, Emitter
 from sidelong.place.values import Air, Place, Room
 from sidelong.spectra.grids import flat
+from sidelong.spectra.values import Finish
 from sidelong.trace.meter import meter, meter_scene, paths_needed
 from sidelong.trace.scene import Piece, assemble
 from sidelong.trace.stand_ins import Portal
@@ -224,6 +225,21 @@ def test_meters_that_share_a_point_read_as_each_alone(closed_room):
         spread = math.hypot(together.error[k, 0], alone.error[0, 0])
         assert abs(together.value[k, 0] - alone.value[0, 0]) < 4.5 * spread
         assert together.error[k, 0] < 0.02 * together.value[k, 0]
+
+
+def test_paths_that_the_haze_catches_more_often_read_the_same(closed_room, make_rectangle, monkeypatch):
+    """A hazy room with a pane in it, read as ever and with paths caught by chance alone: within 4.5 sigmas."""
+    pane = Piece(make_rectangle((0.5, 0.5), (3.5, 3.5), 1.5), Finish("pane", flat(0.1), straight=0.8))
+    ball = replace(BALL, at=(2.0, 2.0, 3.0))
+    scene = assemble([*closed_room(0.2), pane], (ball,), haze=Air(0.02), box=(np.zeros(3), np.full(3, 4.0)))
+    # the ball is behind the meter
+    way = [Receptor((2.0, 2.0, 3.2), (0, 0, 1)), Receptor((1.0, 2.0, 1.0), (0, 0, 1))]
+    often = meter_scene(scene, way, samples=1 << 15)
+    monkeypatch.setattr("sidelong.trace.paths.MORE_CAUGHT", 1.0)
+    seldom = meter_scene(scene, way, samples=1 << 15, seed=7)
+    spread = np.hypot(often.error, seldom.error)
+    assert np.all(np.abs(often.value - seldom.value) < 4.5 * spread)
+    assert np.all(often.error < 0.02 * often.value)
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import math
 
 from sidelong.cli.answer import say, show, table
 from sidelong.light.meters import C_DOME, K_SPOT, exposure_value, f_stop
-from sidelong.plan.meters import Amount, SpotReading, dome_of
+from sidelong.plan.meters import LEAST_TOLD, Amount, SpotReading, dome_of
 from sidelong.plan.values import LightPlan
 from sidelong.shoot.values import Shot
 
@@ -32,7 +32,7 @@ def print_meters(shot: Shot, planned: LightPlan, readings: tuple[SpotReading, ..
     columns = ("", "spot cd/m2", "EV", "spot f", "±", "dome lx", "EV", "flash lx s", "dome f", "±")
     show(
         table(
-            f"{shot.id}: meters: EV at ISO 100 without flash, f-stops with it; ± is the statistical error in stops",
+            f"{shot.id}: meters: EV at ISO 100 without flash, f-stops with it, ± in stops",
             columns,
             rows,
             right=range(1, len(columns)),
@@ -53,7 +53,7 @@ def print_meters(shot: Shot, planned: LightPlan, readings: tuple[SpotReading, ..
 def _shown(planned: LightPlan, amount: Amount, calibration: float) -> tuple[str, str]:
     """The f-stop that a meter shows of flash and steady light together, and its statistical error."""
     stop = f_stop(amount.steady, amount.flash, planned.shutter, planned.iso, calibration)
-    return f"f/{stop:.1f}", f"{amount.error(planned.shutter):.2f}"
+    return f"f/{stop:.1f}", f"{max(amount.error(planned.shutter), LEAST_TOLD):.2f}"
 
 
 def _ev(value: float) -> str:

@@ -26,6 +26,8 @@ CHEEK = 0.05, 0.04
 """A cheek from the middle of the eyes, sideways and down; our own figure. [m]"""
 OUTWARD = math.radians(45.0)
 """How far a cheek is turned outward from where the face looks; our own figure. [rad]"""
+LEAST_TOLD = 0.01
+"""No statistical error is told as less: what rounds to nothing is not nothing. [stops]"""
 SUN_WIDTH = math.radians(0.533)
 """The sun's disc across. [rad]"""
 

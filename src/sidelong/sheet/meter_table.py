@@ -7,15 +7,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from sidelong.light.meters import C_DOME, K_SPOT, exposure_value, f_stop
-from sidelong.plan.meters import Amount, SpotReading, dome_of
+from sidelong.plan.meters import LEAST_TOLD, Amount, SpotReading, dome_of
 from sidelong.plan.values import LightPlan, ShotPlan
 from sidelong.sheet.naming import in_table
 from sidelong.sheet.wording import DASH, name
 
 Row = dict[str, Any]
-
-LEAST_TOLD = 0.01
-"""No error is told as less: what rounds to nothing is not nothing. [stops]"""
 
 
 def meter_rows(plan: ShotPlan, readings: Sequence[SpotReading]) -> list[Row]:
