@@ -114,8 +114,9 @@ def test_kept_settings_are_in_the_file(light: Any, desk: DeskOnAir) -> None:
     light.get_by_role("slider", name="Shutter").focus()
     for _ in range(3):
         light.keyboard.press("ArrowLeft")
-    gel = light.get_by_role("combobox", name="Gel")
-    gel.select_option("no gel")
+    gel = light.get_by_role("group", name="Gels").get_by_role("button", name="quarter CTO", exact=True)
+    assert gel.get_attribute("aria-pressed") == "true"
+    gel.click()
     light.get_by_role("slider", name="Power").focus()
     light.keyboard.press("ArrowLeft")
     light.wait_for_timeout(700)
