@@ -26,7 +26,7 @@ def test_what_a_ray_meets_is_imaged_where_it_left(movement, curved):
 
 
 def test_a_ray_to_infinity():
-    """With the film in the focal plane the middle of an unmoved lens looks along its axis, the edge by its tangent."""
+    """With the film in the focal plane an unmoved lens looks along its axis in the middle, aside by the tangent."""
     glass = geometry_of(Setting(Lens("a", 0.05, 2.8, 22.0), Movement(), 0.0, 8.0))
     _, way = chief_rays(glass, np.array([[0.0, 0.0], [0.018, 0.0]]))
     assert way[0] == pytest.approx([0.0, 0.0, 1.0])

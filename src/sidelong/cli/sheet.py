@@ -103,7 +103,7 @@ def print_book(
 
 
 def extras_of(shoot: Shoot, plans: Sequence[ShotPlan], pictures: dict[str, Path]) -> Extras:
-    """Cautions and kit of the day as the sheet prints them; of metered shots meters and what gets into the picture."""
+    """Cautions and kit of the day as the sheet prints them; of metered shots meters, what gets into the picture."""
     notices = tuple(
         Notice(c.title, c.text, c.why, tuple(SOURCES.get(key, key) for key in c.sources))
         for c in cautions(shoot, plans)
