@@ -12,7 +12,7 @@ from sidelong.lens.blur import blur
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.interval import interval
 from sidelong.lens.proof import softest_bound, widest_bound
-from sidelong.lens.solve import solve_movement
+from sidelong.lens.solve import find, solve_movement
 from sidelong.lens.stop import stop_needed
 from sidelong.lens.values import Lens, Movement, Setting
 from sidelong.lens.wish import Wish
@@ -89,3 +89,23 @@ def test_intervals_hold_what_they_claim():
             (2.0 - one, 2 - x), (one / (two.square() + 1.0), x / (y * y + 1)),
         ):  # fmt: skip
             assert result.low - 1e-12 <= value <= result.high + 1e-12
+
+
+def test_what_stopped_in_a_lesser_valley_is_found_out_and_mended():
+    """Values of a general optimiser (differential evolution over movement and ring, twelve rotations)."""
+    lens = Lens(
+        "l", 0.045, 4.0, movement=0.17720566858111378, rotation_step=math.pi / 6, closest=0.5714253477483122,
+        pupil_ratio=1.3029215513942047, pivot=-0.005948024087584738, ring_error=3.0414600671627618e-05,
+    )  # fmt: skip
+    sharp = np.array([[-0.42850126, 0.02157621, 2.87614296]])
+    soft = np.array(
+        [
+            [-0.26617126, -0.0118721, 2.71682335],
+            [0.91781993, 0.97674305, 4.51489903],
+            [0.93849931, -0.07130173, 3.05414065],
+        ]
+    )
+    wish = Wish(lens, sharp, soft, 66.19765928016585e-6, f_marks(lens.widest, lens.smallest))
+    softest = 177.30594e-6
+    assert find(wish).answer.soft_least < 0.93 * softest
+    assert solve_movement(wish).soft_least >= 0.994 * softest
