@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import time
 from collections.abc import Callable
@@ -11,8 +12,10 @@ from typing import Any
 
 import httpx
 import pytest
+from PIL import Image
 
 from desk_on_air import DeskOnAir, desk_on_air
+from sidelong.plan.day_of_suns import hours_of_shot
 from sidelong.plan.light_answer import light_answer
 from sidelong.plan.predict import plan_shot
 from sidelong.shoot.check import load
@@ -103,6 +106,25 @@ def test_metering_is_stopped_and_begun_again(folder: Path) -> None:
         client.delete(address)
         client.post(address)
         assert wait_for(lambda: ready(client))["of_now"]
+
+
+@pytest.mark.slow
+def test_a_shot_through_the_day_is_one_sheet(desk: DeskOnAir, inside: httpx.Client) -> None:
+    asked = inside.post("/api/pictures", json={"shot": "both", "quality": "day"}).json()
+
+    def strip() -> Any:
+        (found,) = [e for e in inside.get("/api/pictures").json() if e["id"] == asked["id"]]
+        return found if found["state"] in ("done", "failed") else None
+
+    done = wait_for(strip)
+    assert done["state"] == "done", done["words"]
+    shoot = load(desk.folder)
+    whens = hours_of_shot(shoot.place, shoot.shots[0])
+    assert done["settings"]["When"].endswith(f"{whens[0]:%H:%M} to {whens[-1]:%H:%M}, {len(whens)} frames")
+    sheet = Image.open(io.BytesIO(inside.get(f"/api/pictures/{asked['id']}/image.png").content))
+    assert sheet.size == (done["width"], done["height"])
+    assert inside.get(f"/api/pictures/{asked['id']}/layers.json").status_code == 422
+    inside.delete(f"/api/pictures/{asked['id']}")
 
 
 @pytest.mark.slow

@@ -28,6 +28,7 @@ from sidelong.plan import day_of_suns
 from sidelong.plan.day_of_suns import HourOfShot, hours_of_shot, shot_through_the_day, strip_of
 from sidelong.plan.predict import plan_shot, plan_without_light
 from sidelong.plan.values import HeadSetting, ShotPlan
+from sidelong.sheet import day_strip
 from sidelong.shoot.check import load
 from sidelong.shoot.starter import start
 from sidelong.shoot.values import Shoot, Shot, ShotLight
@@ -277,7 +278,7 @@ def _quick(plan: ShotPlan, traced: DayMaker, monkeypatch: pytest.MonkeyPatch) ->
         return list(day_pictures(strip, progress, traced))
 
     monkeypatch.setattr(command, "plan_shot", lambda shoot, shot, most_paths: plan)
-    monkeypatch.setattr(command, "day_pictures", pictures)
+    monkeypatch.setattr(day_strip, "day_pictures", pictures)
 
 
 def test_the_command_writes_frames_and_strip(

@@ -5,28 +5,25 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from sidelong.cli.answer import json_answer, say, shoot_head, talk
 from sidelong.cli.bar import bar
 from sidelong.errors import InputFault
-from sidelong.picture.day import day_pictures
 from sidelong.picture.develop import MIDDLE_GREY_TIMES_ISO
 from sidelong.picture.files import write_png
-from sidelong.picture.film_strip import Bytes, film_strip
 from sidelong.picture.values import Quality
-from sidelong.plan.day_of_suns import HourOfShot, hours_of_shot, shot_through_the_day, strip_of
+from sidelong.plan.day_of_suns import hours_of_shot, shot_through_the_day, strip_of
 from sidelong.plan.predict import plan_shot
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.captions import settings_of
+from sidelong.sheet.day_strip import Frame, frame_settings, frames_of, strip_settings, strip_sheet
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import DRAFT, DRAFT_SAMPLES, READING_SAMPLES
 from sidelong.trace.values import Progress, View
-from sidelong.units import iso_mark, shutter_mark
 
 PLANNING, EXPOSING = 0.05, 0.15
 """Up to which share of the time a shot is planned, and its hours are exposed. [-]"""
@@ -55,15 +52,6 @@ class Making:
     seed: int
 
 
-@dataclass(frozen=True)
-class Frame:
-    """A finished frame: its hour, its pixels (H, W, 3) sRGB 8 bit, mean film exposure [lx s]."""
-
-    hour: HourOfShot
-    srgb: Bytes
-    mean_exposure: float
-
-
 def time_of(words: str | None, option: str) -> time | None:
     """A time of day such as 8:00 or 8; None for None.
 
@@ -88,9 +76,7 @@ def strips(opened: Shoot, shots: Sequence[Shot], making: Making, json: bool) -> 
         with bar(shot.id) as progress:
             plan, frames, notices = _made(opened, shot, hours[shot.id], making, progress)
             files = _write(plan, frames, making.folder)
-        for words in dict.fromkeys(
-            [*notices, *(f"{f.hour.when:%H:%M}: {f.hour.note}" for f in frames if f.hour.note)]
-        ):
+        for words in notices:
             talk(f"{shot.id}: {words}")
         answers.append(_answer(plan, frames, files, making.span.anew))
         if not json:
@@ -118,13 +104,7 @@ def _made(
     hours = shot_through_the_day(plan, whens, making.span.anew)
     progress(EXPOSING)
     strip = strip_of(plan, hours, making.sized(plan.view), making.quality, making.seed)
-    frames: list[Frame] = []
-    notices: list[str] = []
-    pictures = day_pictures(strip, lambda done: progress(EXPOSING + (1.0 - EXPOSING) * done))
-    for hour, picture in zip(hours, pictures, strict=True):
-        # what a picture is made of is let go, so that a strip in full size needs the memory of one
-        frames.append(Frame(hour, picture.srgb, picture.mean_exposure))
-        notices += [notice.text for notice in picture.notices]
+    frames, notices = frames_of(hours, strip, lambda done: progress(EXPOSING + (1.0 - EXPOSING) * done))
     return plan, frames, notices
 
 
@@ -134,40 +114,12 @@ def _write(plan: ShotPlan, frames: list[Frame], folder: Path) -> list[Path]:
     paths = [folder / f"{shot}-day.png"]
     for frame in frames:
         path = folder / f"{shot}-day-{frame.hour.when:%H%M}.png"
-        write_png(
-            path, frame.srgb, f"{plan.shoot.title}: {shot} at {frame.hour.when:%H:%M}", _settings(plan, frame.hour)
-        )
+        title = f"{plan.shoot.title}: {shot} at {frame.hour.when:%H:%M}"
+        write_png(path, frame.srgb, title, frame_settings(plan, frame.hour))
         paths.append(path)
-    with resources.as_file(resources.files("sidelong.sheet") / "fonts" / "SourceSans3-Regular.ttf") as font:
-        sheet = film_strip([f.srgb for f in frames], [_words(plan, f.hour) for f in frames], font)
-    whens = [f.hour.when for f in frames]
-    span = {**settings_of(plan), "When": f"{whens[0]:%Y-%m-%d %H:%M} to {whens[-1]:%H:%M}, {len(whens)} frames"}
-    span["Shutter"] = ", ".join(dict.fromkeys(shutter_mark(f.hour.shutter) for f in frames)) + " s"
-    span["ISO"] = ", ".join(dict.fromkeys(str(iso_mark(f.hour.iso)) for f in frames))
-    write_png(paths[0], sheet, f"{plan.shoot.title}: {shot} through the day", span)
+    title = f"{plan.shoot.title}: {shot} through the day"
+    write_png(paths[0], strip_sheet(plan, frames), title, strip_settings(plan, frames))
     return paths
-
-
-def _settings(plan: ShotPlan, hour: HourOfShot) -> dict[str, str]:
-    """The plan's settings with what is the hour's own, flashes as they are moved."""
-    moved = dict(hour.dialled)
-    heads = tuple(
-        replace(head, power_stops=head.power_stops + moved[head.name], energy=head.energy * 2.0 ** moved[head.name])
-        if head.name in moved
-        else head
-        for head in plan.light.heads
-    )
-    lit = replace(plan, light=replace(plan.light, heads=heads, shutter=hour.shutter, iso=hour.iso))
-    return {**settings_of(lit), "When": hour.when.isoformat(sep=" ", timespec="minutes")}
-
-
-def _words(plan: ShotPlan, hour: HourOfShot) -> tuple[str, str]:
-    """What stands beneath a frame: the time, and where the sun is with the shutter."""
-    height, bearing = math.degrees(hour.elevation), math.degrees(hour.azimuth) % 360
-    sun = f"sun {height:.0f}° high, bearing {bearing:.0f}°" if height > 0 else "sun down"
-    own = ", the shot" if hour.when == plan.shot.when else ""
-    speed = f", ISO {iso_mark(hour.iso)}" if hour.iso != plan.light.iso else ""
-    return f"{hour.when:%H:%M}{own}", f"{sun}, {shutter_mark(hour.shutter)} s{speed}"
 
 
 def _answer(plan: ShotPlan, frames: list[Frame], files: list[Path], anew: bool) -> dict[str, Any]:

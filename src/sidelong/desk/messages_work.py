@@ -8,7 +8,8 @@ from pydantic import Field
 
 from sidelong.desk.message import Answer, Asked, Id
 
-PictureQuality = Literal["draft", "default", "fine"]
+PictureQuality = Literal["draft", "default", "fine", "day", "day-anew"]
+"""The last two: a strip of drafts through the day, with the shot's settings or each hour exposed anew; no layers."""
 PictureState = Literal["waiting", "tracing", "done", "failed", "cancelled"]
 
 

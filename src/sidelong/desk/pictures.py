@@ -74,7 +74,8 @@ class Pictures:
             )  # fmt: skip
             folder = self._made_folder(id_)
             self._entries[id_] = entry
-            job = {"what": "picture", "text": now.text, "path": self._path, "shot": asked.shot,
+            what = "day" if asked.quality.startswith("day") else "picture"
+            job = {"what": what, "text": now.text, "path": self._path, "shot": asked.shot,
                    "quality": asked.quality, "folder": str(folder)}  # fmt: skip
             self._queue.put(id_, lambda: self._trace(id_, job))
         self._tell(entry)

@@ -1,4 +1,4 @@
-"""What the desk's worker can be asked for: a shot's light, its picture, how open the scene is."""
+"""What the desk's worker can be asked for: a shot's light, its picture, its day, how open the scene is."""
 
 from __future__ import annotations
 
@@ -19,9 +19,11 @@ from sidelong.picture.files import write_png
 from sidelong.picture.make import make_picture
 from sidelong.picture.values import DRAFT, FINE, FULL, Exposure, Quality
 from sidelong.plan.balance_answer import facts_answer
+from sidelong.plan.day_of_suns import hours_of_shot, shot_through_the_day, strip_of
 from sidelong.plan.light_answer import light_answer
 from sidelong.plan.predict import plan_shot
 from sidelong.sheet.captions import settings_of
+from sidelong.sheet.day_strip import frames_of, strip_settings, strip_sheet
 from sidelong.shoot.values import Shoot, Shot
 from sidelong.trace.quality import DRAFT_SAMPLES, READING_SAMPLES
 from sidelong.trace.render import render
@@ -32,6 +34,8 @@ Job = Callable[[Shoot, Shot, dict[str, Any], Tell], Any]
 QUALITIES: dict[str, Quality] = {"draft": DRAFT, "default": FULL, "fine": FINE}
 PLANNING = 0.15
 """Share of the time that planning takes, for the fraction told. [-]"""
+EXPOSED = 0.3
+"""Of a strip: share of the time after which its hours are exposed. [-]"""
 
 FOCUSING, METERED = 0.03, 0.97
 """Of metering: shares of the time after which the focus is planned, and all meters have been read. [-]"""
@@ -71,6 +75,23 @@ def picture(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     (folder / "layers.json").write_text(json.dumps(plain(head), ensure_ascii=False), encoding="utf-8")
     notices = {"Notice": "; ".join(notice.text for notice in made.notices)} if made.notices else {}
     return {"settings": {**settings, **notices}, "width": view.width, "height": view.height}
+
+
+def day(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
+    """A shot through the day, drafts on one sheet, into the job's folder."""
+    whens = hours_of_shot(shoot.place, shot)
+    plan = plan_shot(shoot, shot, DRAFT_SAMPLES)
+    tell({"fraction": PLANNING})
+    hours = shot_through_the_day(plan, whens, job["quality"] == "day-anew")
+    tell({"fraction": EXPOSED})
+    film, width = plan.view.film, DRAFT.tracing.width
+    view = replace(plan.view, width=width, height=max(1, round(width * film.height / film.width)))
+    strip = strip_of(plan, hours, view, DRAFT)
+    frames, notices = frames_of(hours, strip, lambda done: tell({"fraction": EXPOSED + (0.98 - EXPOSED) * done}))
+    settings, sheet = strip_settings(plan, frames), strip_sheet(plan, frames)
+    write_png(Path(job["folder"]) / "image.png", sheet, f"{shoot.title}: {shot.id} through the day", settings)
+    told = {"Notice": "; ".join(notices)} if notices else {}
+    return {"settings": {**settings, **told}, "width": sheet.shape[1], "height": sheet.shape[0]}
 
 
 class _Refining:
@@ -132,4 +153,4 @@ def shade(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     return base64.b64encode(scene_shade(shoot)).decode()
 
 
-JOBS: dict[str, Job] = {"light": light, "picture": picture, "shade": shade}
+JOBS: dict[str, Job] = {"light": light, "picture": picture, "day": day, "shade": shade}

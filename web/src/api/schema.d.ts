@@ -1188,14 +1188,14 @@ export interface components {
         PictureAsked: {
             shot: string;
             /** @enum {string} */
-            quality: "draft" | "default" | "fine";
+            quality: "draft" | "default" | "fine" | "day" | "day-anew";
         };
         /** @description A picture of the queue; `settings` in words by what they are; `words` says what failed. */
         PictureEntry: {
             id: string;
             shot: string;
             /** @enum {string} */
-            quality: "draft" | "default" | "fine";
+            quality: "draft" | "default" | "fine" | "day" | "day-anew";
             /** @enum {string} */
             state: "waiting" | "tracing" | "done" | "failed" | "cancelled";
             fraction: number;

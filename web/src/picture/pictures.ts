@@ -19,7 +19,10 @@ export function sourceOf(picture: PictureEntry): string | null {
   return picture.state === "tracing" && picture.fraction > 0 ? `${at}/preview.png?at=${picture.fraction.toFixed(3)}` : null;
 }
 
-const NAMES: Record<Quality, string> = { draft: "draft", default: "picture", fine: "fine picture" };
+const NAMES: Record<Quality, string> = {
+  draft: "draft", default: "picture", fine: "fine picture",
+  day: "strip of the day", "day-anew": "strip of the day, each hour exposed anew",
+};
 
 /** "draft of 14:05, 480 × 320". */
 export function nameOf(picture: PictureEntry): string {
@@ -30,6 +33,9 @@ export function stateOf(picture: PictureEntry): string {
   if (picture.state === "tracing") return `tracing, ${Math.round(picture.fraction * 100)} %`;
   return { waiting: "waiting its turn", done: "done", failed: picture.words ?? "failed", cancelled: "cancelled" }[picture.state];
 }
+
+/** Whether it is a shot through the day: a sheet of frames, without layers. */
+export const isDay = (picture: PictureEntry) => picture.quality === "day" || picture.quality === "day-anew";
 
 export const isUnderWay = (picture: PictureEntry) => picture.state === "waiting" || picture.state === "tracing";
 
