@@ -52,11 +52,12 @@ def smaller(file: Path) -> None:
 
 
 def traced(page: Page) -> None:
-    """A draft and a metering of the shot that is shown."""
-    page.evaluate(
-        f"""() => fetch('/api/pictures', {{method: 'POST', headers: {{'content-type': 'application/json'}},
-        body: JSON.stringify({{shot: '{SHOT}', quality: 'default'}})}})"""
-    )
+    """The day, then a picture, and a metering of the shot that is shown."""
+    for quality in ("day", "default"):
+        page.evaluate(
+            f"""() => fetch('/api/pictures', {{method: 'POST', headers: {{'content-type': 'application/json'}},
+            body: JSON.stringify({{shot: '{SHOT}', quality: '{quality}'}})}})"""
+        )
     page.evaluate(f"() => fetch('/api/shots/{SHOT}/light', {{method: 'POST'}})")
     for _ in range(240):
         states = page.evaluate("fetch('/api/pictures').then(a => a.json()).then(all => all.map(p => p.state))")
