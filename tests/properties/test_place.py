@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from sidelong.geometry.builders import is_closed, joined, volume
 from sidelong.geometry.polygons import polygon_area
 from sidelong.geometry.rays import segments_hit_mesh
-from sidelong.place.bounds import plan_lines
 from sidelong.place.cells import SOLID, cells, solid_boxes
 from sidelong.place.containment import blocked, inside_wall
 from sidelong.place.shell import masonry
@@ -77,14 +76,3 @@ def test_the_middle_of_a_patch_is_in_the_sun(room, elevation, bearing):
         if polygon_area(patch) > 1e-4:
             middle = np.append(patch.mean(axis=0), room.at[2])
             assert reached(place, middle, sun).all()
-
-
-@settings(max_examples=25, deadline=None)
-@given(places())
-def test_plan_walls_do_not_lie_in_rooms(place):
-    lines = plan_lines(place)
-    walls = [p.points for p in lines if p.kind == "wall"]
-    corners = {p.name: (p.points[0], p.points[2]) for p in lines if p.kind == "room"}
-    for wall in walls:
-        middle = wall.mean(axis=0)
-        assert not any((a < middle).all() and (middle < b).all() for a, b in corners.values())
