@@ -79,7 +79,11 @@ def until(page: Any, holds: Callable[[], object], seconds: float = PATIENCE) -> 
 def saved(page: Any) -> None:
     """Wait until nothing is being saved."""
     page.wait_for_timeout(60)
-    until(page, lambda: page.locator(".saved").text_content() == "saved")
+    sign = page.locator(".saved")
+    end = time.monotonic() + PATIENCE
+    while (words := sign.text_content()) != "saved":
+        assert time.monotonic() < end, f"it is not saved: {words}; {page.locator('[role=alert]').all_inner_texts()}"
+        page.wait_for_timeout(40)
 
 
 def blur_shown(page: Any, name: str) -> float:

@@ -294,7 +294,7 @@ def test_a_metering_tells_how_far_it_is() -> None:
     meter(
         room,
         [Receptor((1, 1, 0.5), (0, 0, 1))],
-        samples=16384,
+        samples=1 << 18,
         excess=lambda few: np.array([9.0]),
         progress=told.append,
     )

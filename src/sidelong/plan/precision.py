@@ -15,9 +15,10 @@ TOTAL_ERROR, PART_ERROR, SET_ERROR = 0.05, 0.1, 0.03
 head or the shutter is set by. [stops]"""
 FAR_UNDER = 3.0
 """Flash or ambient that lies further under the whole may be known less well. [stops]"""
-LIGHT_ERROR, LIGHT_UNDER = 0.03, 5.0
-"""Standard error that each light at a person is brought to, so that it is off by a tenth but once in a thousand
-times; and how far under the whole a light may lie before it is let go. [stops]"""
+LIGHT_ERROR, LIGHT_UNDER = 0.025, 5.0
+"""Standard error that each light at a person is brought to, so that it is off by a tenth but once in ten thousand
+times, there being some hundred readings in a shoot; and how far under the whole a light may lie before it is let go.
+[stops]"""
 METER_ERROR, CHEEK_ERROR = 0.04, 0.03
 """Standard errors that other meters are brought to, flat receptors, domes and the spot, and each of a person's two
 cheeks, whose difference is then known to 0.043. [stops]"""

@@ -30,6 +30,11 @@ class _Told:
         """Another stretch begins, of so many paths, at whose end the whole is done as far as `until`."""
         self._from, self._until, self._paths, self._done = self._until, until, max(1, paths), 0
 
+    def end(self) -> None:
+        """All is done, however little was asked for in the end."""
+        if self._progress is not None:
+            self._progress(1.0)
+
     def passed(self, paths: int) -> None:
         """So many more paths have been followed."""
         self._done += paths
@@ -96,6 +101,7 @@ def meter_scene(
     reading.follow(np.arange(reading.slots.count), max(1, first // BATCHES), seed, READING_DEPTH)
     metered = _metered(scene, direct, reading.reflected(), reading.white)
     if excess is None or first == samples:
+        told.end()
         return metered
     # decided twice and no more: looking again and again would stop where luck made errors small
     for until in (FOLLOWED_MORE, 1.0):
@@ -106,6 +112,7 @@ def meter_scene(
             points = np.flatnonzero((done == start) & (needed == more))
             reading.follow(points, int(more - start) // BATCHES, seed, READING_DEPTH)
         metered = _metered(scene, direct, reading.reflected(), reading.white)
+    told.end()
     return metered
 
 

@@ -84,7 +84,8 @@ class Tracer:
     all), looked at only when `skipping`; `max_depth` vertices of a path at most. Roulette spares paths that still
     carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less, as readings want
     them; those are guided too: sent out through an opening of the rooms now and then, so that what is lit out there,
-    or glows in the opening, is found.
+    or glows in the opening, is found. `widened_first`, one or (N,): how wide microfacets are at least on the first
+    surface that a path meets: 0 for what is looked at, WIDENED for paths that begin at a point that is lit.
     """
 
     def __init__(
@@ -96,6 +97,7 @@ class Tracer:
         skip: Any = None,
         skipping: bool = False,
         spared: float = 1.0,
+        widened_first: Any = 0.0,
     ) -> None:
         self.world, self.draws, self.rows = world, draws, rows
         self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skipping
@@ -104,6 +106,7 @@ class Tracer:
         self.surest = dr.opaque(mi.Float, 0.95 if spared >= 1.0 else 1.0)
         self.longest = dr.opaque(mi.UInt32, LONGEST if spared >= 1.0 else 8 * LONGEST)
         self.spared_less = spared < 1.0
+        self.widened_first = mi.Float(widened_first)
         self.openings: Any = world.openings if self.spared_less else None
         self.holes = world.finishes.porous or skipping
 
@@ -154,7 +157,7 @@ class Tracer:
         lit = arrived & (hit.light != NOTHING)
         self._lights_met(path, hit, lit, path.active & ~hit.valid & ~caught)
         first = path.depth == 0
-        widen = dr.select(first, 0.0, WIDENED)
+        widen = dr.select(first, self.widened_first, WIDENED)
         surface = self.world.surface(hit, -path.direction, self.rows, widen, arrived)
         path.albedo = dr.select(arrived & first, surface.reflectance, path.albedo)
         path.normal = dr.select(arrived & first, surface.normal, path.normal)

@@ -23,6 +23,7 @@ from sidelong.trace.paths import LIGHT_DIMENSION, OUT_FIRST, Tracer, power_heuri
 from sidelong.trace.quality import READING_PASS
 from sidelong.trace.scene import NOBODY, Scene
 from sidelong.trace.skyfield import SkyTable
+from sidelong.trace.surfaces import WIDENED
 from sidelong.trace.tally import Tally, mean_and_error
 from sidelong.trace.values import Receptor
 from sidelong.trace.world import World
@@ -81,7 +82,7 @@ class Reading:
                 direction = dr.select(leads_out, self.world.openings.draw(held.at, draws.pair(_THROUGH)), direction)
             density = self._density(held, direction)
             rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED)
+            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED, held.widened)
             path = tracer.follow(held.at, direction, mi.Bool(True), density)
             layers = [layer / density for layer in path.layers]
             patches = self._from_patches(held, draws, rows)
@@ -265,6 +266,13 @@ class Held:
     skip: Any
     facings: list[Facing]
     number: Any
+
+    @property
+    def widened(self) -> Any:
+        """How wide microfacets are at least where paths first come to: as on the way to a card in a picture, and as
+        points of the sun's patches are seen from here, or both ways of finding a highlight would not be of one size.
+        A spot meter, always a point of its own, looks at surfaces as the camera does. [-]"""
+        return dr.select(self.facings[0].kind == _SPOT, 0.0, WIDENED)
 
     def density(self, direction: Any) -> Any:
         """Density of `draw`: the mean over the meters there. [1/sr]"""
