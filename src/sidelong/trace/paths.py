@@ -81,7 +81,7 @@ class Tracer:
     """Follows paths through a world.
 
     `rows` are the four rows of the wavelength grid; `skip` (N,) the person whom a path does not see (NOTHING: sees
-    all), looked at only when `skipping`; `max_depth` vertices of a path at most. Roulette spares paths that still
+    all), None where every path sees all; `max_depth` vertices of a path at most. Roulette spares paths that still
     carry `spared` of what they began with: 1 spares none, less makes longer paths that vary less, as readings want
     them; those are guided too: sent out through an opening of the rooms now and then, so that what is lit out there,
     or glows in the opening, is found. `widened_first`, one or (N,): how wide microfacets are at least on the first
@@ -95,12 +95,11 @@ class Tracer:
         rows: list[Any],
         max_depth: int,
         skip: Any = None,
-        skipping: bool = False,
         spared: float = 1.0,
         widened_first: Any = 0.0,
     ) -> None:
         self.world, self.draws, self.rows = world, draws, rows
-        self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skipping
+        self.skip, self.skipping = mi.UInt32(NOTHING) if skip is None else skip, skip is not None
         self.max_depth = dr.opaque(mi.UInt32, max_depth)
         self.spared = dr.opaque(mi.Float, spared)
         self.surest = dr.opaque(mi.Float, 0.95 if spared >= 1.0 else 1.0)
@@ -108,7 +107,7 @@ class Tracer:
         self.spared_less = spared < 1.0
         self.widened_first = mi.Float(widened_first)
         self.openings: Any = world.openings if self.spared_less else None
-        self.holes = world.finishes.porous or skipping
+        self.holes = world.finishes.porous or self.skipping
 
     @dr.syntax  # type: ignore[untyped-decorator]
     def follow(self, origin: Any, direction: Any, active: Any, blind_density: Any = None) -> Path:

@@ -82,7 +82,8 @@ class Reading:
                 direction = dr.select(leads_out, self.world.openings.draw(held.at, draws.pair(_THROUGH)), direction)
             density = self._density(held, direction)
             rows = self.world.wavelengths.draw(draws.single(_WAVELENGTH))
-            tracer = Tracer(self.world, draws, rows, max_depth, held.skip, self.skipping, SPARED, held.widened)
+            skip = held.skip if self.skipping else None
+            tracer = Tracer(self.world, draws, rows, max_depth, skip, SPARED, held.widened)
             path = tracer.follow(held.at, direction, mi.Bool(True), density)
             layers = [layer / density for layer in path.layers]
             patches = self._from_patches(held, draws, rows)
