@@ -14,9 +14,16 @@ from sidelong.trace.stand_ins import Portal
 
 mi, dr = load()
 
+_HAIR = 1e-4
+
 
 class SkyDome:
-    """The sky, sampled through the openings of the rooms, or over the upper hemisphere where there are none."""
+    """The sky, sampled through the openings of the rooms, or over the upper hemisphere where there are none.
+
+    Openings lie on the inner side of their walls. From beyond one, a reveal, a frame, a sill or the ground outside,
+    the sky is not behind the opening but before it: directions that its share would send back through it go out over
+    the half of space that it faces, what lies below the horizon turned up.
+    """
 
     def __init__(self, table: SkyTable, portals: tuple[Portal, ...]) -> None:
         self.size = table.luminance.shape
@@ -49,17 +56,21 @@ class SkyDome:
             total += share
         # walk down the openings by their shares, and use what is left of the number again
         left, u = pair.x * total, mi.Float(0.999)
-        corner, across, up, _, _ = self.portals[-1]
-        start, side, rise, found = mi.Vector3f(corner), mi.Vector3f(across), mi.Vector3f(up), mi.Bool(False)
-        for share, (corner, across, up, _, _) in zip(shares, self.portals, strict=True):
+        corner, across, up, normal, _ = self.portals[-1]
+        start, side, rise, out = (mi.Vector3f(v) for v in (corner, across, up, normal))
+        found = mi.Bool(False)
+        for share, (corner, across, up, normal, _) in zip(shares, self.portals, strict=True):
             here = ~found & (left < share)
             u = dr.select(here, left / share, u)
-            start, side, rise = (
-                dr.select(here, new, old) for new, old in ((corner, start), (across, side), (up, rise))
+            start, side, rise, out = (
+                dr.select(here, new, old) for new, old in ((corner, start), (across, side), (up, rise), (normal, out))
             )
             found |= here
             left = dr.select(found, left, left - share)
-        return dr.normalize(mi.Vector3f(start + side * u + rise * pair.y - point))
+        through = dr.normalize(mi.Vector3f(start + side * u + rise * pair.y - point))
+        around = mi.Frame3f(out).to_world(mi.warp.square_to_uniform_hemisphere(mi.Point2f(u, pair.y)))
+        around.z = dr.abs(around.z)
+        return dr.select(_beyond(point, start, out), around, through)
 
     def density(self, point: Any, direction: Any) -> Any:
         """Density of `draw` from `point` in a direction. [1/sr]"""
@@ -75,7 +86,12 @@ class SkyDome:
             on = point + t * direction - corner
             a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
             through = (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
-            density += dr.select(through, share * t * t / (area * dr.abs(slope)), 0.0)
+            inside = dr.select(through, t * t / (area * dr.abs(slope)), 0.0)
+            # the same direction is come to straight, and from below the horizon
+            turned = slope - 2.0 * direction.z * normal.z
+            ways = dr.select(slope > 0, 1.0, 0.0) + dr.select(turned > 0, 1.0, 0.0)
+            outside = dr.select(direction.z > 0, ways * dr.inv_two_pi, 0.0)
+            density += share * dr.select(_beyond(point, corner, normal), outside, inside)
         return density / total
 
     @staticmethod
@@ -86,6 +102,11 @@ class SkyDome:
         d2 = dr.squared_norm(way)
         cosine = dr.abs(dr.dot(way, normal)) * dr.rsqrt(d2)
         return area * (cosine + 0.1) / (d2 + 0.25 * area)
+
+
+def _beyond(point: Any, corner: Any, normal: Any) -> Any:
+    """Whether a point lies on the outer side of an opening, by more than a hair. [m]"""
+    return dr.dot(point - corner, normal) > _HAIR
 
 
 def between(corners: list[Any], u: Any, v: Any, direction: Any) -> Any:
