@@ -185,6 +185,8 @@ def desk_on_air(folder: Path, text: str | None = SMALL, *arguments: str) -> Iter
                 desk.process.wait(10)
             except subprocess.TimeoutExpired:
                 desk.kill()
-        for stream in (desk.process.stdout, desk.process.stderr):
-            if stream is not None:
-                stream.close()
+        assert desk.process.stdout is not None
+        assert desk.process.stderr is not None
+        print(desk.process.stderr.read())  # shown where a test fails: what the desk found wrong
+        desk.process.stdout.close()
+        desk.process.stderr.close()

@@ -75,6 +75,17 @@ def test_chances_agree_with_sampling_the_exact_blur():
     assert hits / draws == pytest.approx(p, abs=4 * math.sqrt(p * (1 - p) / draws) + 5e-3)
 
 
+def test_one_without_a_blur_is_sharp_in_no_frame():
+    """Behind the lens: the others' chances stay what they are."""
+    people, moves, hand = _people(), [np.diag([0.007, 0.003, 0.02])] * 3, Hand(0.002, 0.002, 8e-6)
+    alone = chance(_setting(), people, moves, hand, LIMIT)
+    told = chance(_setting(), np.vstack([people, [0.1, 0.0, -1.0]]), [*moves, moves[0]], hand, LIMIT)
+    assert told.each[:3] == pytest.approx(alone.each, abs=1e-12)
+    assert told.each[3] == 0.0
+    assert (told.together, told.frames_95, told.culprit) == (0.0, None, alone.culprit)
+    assert np.isinf(told.spread[3])
+
+
 def test_frames_to_take():
     assert frames_for(0.5, 0.95) == 5
     assert frames_for(0.96, 0.95) == 1

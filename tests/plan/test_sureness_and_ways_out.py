@@ -1,12 +1,13 @@
 """Corrections by eye point the right way; ways out work when applied."""
 
+import contextlib
 import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from sidelong.errors import Impossible
+from sidelong.errors import Impossible, SidelongError
 from sidelong.lens.geometry import geometry_of
 from sidelong.lens.response import signed_blur
 from sidelong.lens.ring import extension_for
@@ -16,6 +17,8 @@ from sidelong.plan.lenses import plan_lenses
 from sidelong.plan.sureness import plan_sureness
 from sidelong.plan.walk import plan_walk
 from sidelong.plan.ways_out import ways_out
+from sidelong.shoot.check import load
+from source_tree import ROOT
 from written import shoot_of
 
 ROW = """
@@ -131,3 +134,15 @@ def test_the_walk_of_a_shot_names_everyone_ahead(tmp_path):
     assert walk.names == ("Ida",)
     step = walk.steps[0]
     assert (step.setting is None) == bool(step.why)
+
+
+def test_from_anywhere_focus_is_answered_or_refused():
+    """Cameras put down anyhow in the demo's loft, movements stated or to be found: never our own failure."""
+    shoot, rng, answered = load(ROOT / "demo" / "net-loft"), np.random.default_rng(5), 0
+    for number in range(40):
+        shot = shoot.shots[number % len(shoot.shots)]
+        at, aim = (tuple(map(float, rng.uniform([0, 0, 1], [9, 3.2, 1.8]))) for _ in range(2))
+        with contextlib.suppress(SidelongError):
+            plan_focus(shoot, replace(shot, camera=replace(shot.camera, at=at, aim=aim)))
+            answered += 1
+    assert answered > 5

@@ -89,9 +89,13 @@ def chance(setting: Setting, points: Array, moves: Sequence[Array], hand: Hand, 
     """The chances for points (N, 3), body frame [m].
 
     `moves`: for each point a (3, 3) matrix whose columns are the one-sigma moves along three independent ways, body
-    frame [m]. `limit`: full major axis on the film [m]. Deterministic.
+    frame [m]. `limit`: full major axis on the film [m]. Deterministic. A point that has no blur, since it lies behind
+    the lens or too near to it, is sharp in no frame.
     """
     at = response(setting, points)
+    has = (points[:, 2] > 0.0) & np.isfinite(at.signed) & np.isfinite(at.where).all(axis=1) & np.isfinite(at.ring)
+    if not has.all():
+        return _without(setting, points, moves, (hand, limit), has)
     lean = np.stack([at.where[i] @ np.asarray(moves[i]) for i in range(len(points))])
     common = np.stack([at.swing * hand.swing, at.tilt * hand.tilt, at.ring * hand.ring], axis=1)
     camera = _carried(at.where, points, hand)
@@ -109,6 +113,16 @@ def chance(setting: Setting, points: Array, moves: Sequence[Array], hand: Hand, 
     }
     culprit = max(parts, key=lambda k: parts[k])
     return Chance(each, together, frames_for(together, 0.95), frames_for(together, 0.99), spread, culprit)
+
+
+def _without(
+    setting: Setting, points: Array, moves: Sequence[Array], how: tuple[Hand, float], has: NDArray[np.bool_]
+) -> Chance:
+    """The chances where only some points have a blur."""
+    of = chance(setting, points[has], [move for move, one in zip(moves, has, strict=True) if one], *how)
+    each, spread = np.zeros(len(points)), np.full(len(points), np.inf)
+    each[has], spread[has] = of.each, of.spread
+    return Chance(each, 0.0, None, None, spread, of.culprit)
 
 
 @dataclass(frozen=True)

@@ -240,10 +240,11 @@ class Desk {
   }
 
   private async save(label: string, asked: Edits, how: "do" | "undo" | "redo", allowFaults: Allowed): Promise<boolean> {
-    if (typeof asked === "function" && this.head > (this.shoot?.revision ?? 0)) await this.refresh();
-    const edits = typeof asked === "function" ? asked() : asked;
-    const base = Math.max(this.shoot?.revision ?? 0, this.head);
+    let edits: Edit[] = [];
     try {
+      if (typeof asked === "function" && this.head > (this.shoot?.revision ?? 0)) await this.refresh();
+      edits = typeof asked === "function" ? asked() : asked;
+      const base = Math.max(this.shoot?.revision ?? 0, this.head);
       const done = await postEdits(base, label, edits, allowFaults === always).catch((error: unknown) => {
         const bearable = error instanceof Refused && error.faults.length > 0 && allowFaults(error.faults);
         if (!bearable) throw error;
