@@ -9,7 +9,7 @@ import threading
 import time
 import tomllib
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +51,8 @@ def events_of(client: httpx.Client, found: list[dict[str, Any]], until: threadin
     ready = threading.Event()
 
     def listen() -> None:
-        with client.stream("GET", "/api/events", timeout=60) as answer:
+        # a page that goes may be cut off while it listens
+        with suppress(httpx.TransportError), client.stream("GET", "/api/events", timeout=60) as answer:
             for line in answer.iter_lines():
                 ready.set()
                 if line.startswith("data: "):
