@@ -68,22 +68,26 @@ def drag(
         page.mouse.up()
 
 
-def until(page: Any, holds: Callable[[], object], seconds: float = PATIENCE) -> None:
-    """Wait until something holds; the page's policy lets no script be made from text, so it is asked from here."""
+def until(
+    page: Any, holds: Callable[[], object], seconds: float = PATIENCE, told: Callable[[], str] = lambda: ""
+) -> None:
+    """Wait until something holds; the page's policy lets no script be made from text, so it is asked from here. What
+    is `told` then says more where it does not."""
     end = time.monotonic() + seconds
     while not holds():
-        assert time.monotonic() < end, "it did not come to hold"
+        assert time.monotonic() < end, f"it did not come to hold: {told()}"
         page.wait_for_timeout(40)
 
 
 def saved(page: Any) -> None:
     """Wait until nothing is being saved."""
     page.wait_for_timeout(60)
-    sign = page.locator(".saved")
-    end = time.monotonic() + PATIENCE
-    while (words := sign.text_content()) != "saved":
-        assert time.monotonic() < end, f"it is not saved: {words}; {page.locator('[role=alert]').all_inner_texts()}"
-        page.wait_for_timeout(40)
+    sign, alerts = page.locator(".saved"), page.locator("[role=alert]")
+    until(
+        page,
+        lambda: sign.text_content() == "saved",
+        told=lambda: f"{sign.text_content()}; {alerts.all_inner_texts()}",
+    )
 
 
 def blur_shown(page: Any, name: str) -> float:

@@ -108,8 +108,10 @@ def test_two_pages_see_each_other_and_the_editor(folder: Path) -> None:
         found: list[dict[str, Any]] = []
         done = threading.Event()
         events_of(other, found, done)
+        begun = time.monotonic()
         assert save(one, put(["title"], "From one")).json()["revision"] == 2
         wait_for(lambda: {"kind": "shoot", "revision": 2} in found)
+        assert time.monotonic() - begun < 5.0
         assert other.get("/api/shoot").json()["file"]["title"] == "From one"
         by_hand = desk.file.read_text().replace("From one", "By hand")
         desk.file.write_text(by_hand)

@@ -192,13 +192,13 @@ def sized(view: View, size: tuple[int, int]) -> View:
         The size has another shape than the film.
     """
     width, height = size
-    fitting = max(1, round(width * view.film.height / view.film.width))
-    if height and abs(height - fitting) > max(1, fitting // 100):
+    fitting = view.of_width(width)
+    if height and abs(height - fitting.height) > max(1, fitting.height // 100):
         film = f"{view.film.width * 1e3:g} x {view.film.height * 1e3:g} mm"
         raise InputFault(
-            f"--size: found {width}x{height}; expected the shape of the film ({film}): {width}x{fitting}"
+            f"--size: found {width}x{height}; expected the shape of the film ({film}): {width}x{fitting.height}"
         )
-    return replace(view, width=width, height=height or fitting)
+    return replace(fitting, height=height or fitting.height)
 
 
 def _make(

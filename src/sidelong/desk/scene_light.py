@@ -209,9 +209,8 @@ def gel_choices(bare: Spectrum, worn: tuple[Gel, ...], gels: tuple[Gel, ...]) ->
     distinct: dict[tuple[str, ...], tuple[Gel, ...]] = {}
     for some in sets:
         # light passes a stack alike in whatever order it lies
-        if not any(sorted(ids) == sorted(gel.id for gel in some) for ids in distinct):
-            distinct[tuple(gel.id for gel in some)] = some
-    return [{"ids": list(ids), **_through(bare, some)} for ids, some in distinct.items()]
+        distinct.setdefault(tuple(sorted(gel.id for gel in some)), some)
+    return [{"ids": [gel.id for gel in some], **_through(bare, some)} for some in distinct.values()]
 
 
 def _through(bare: Spectrum, gels: tuple[Gel, ...]) -> dict[str, Any]:

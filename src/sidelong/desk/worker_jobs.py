@@ -56,8 +56,7 @@ def picture(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     shot, work = plan.shot, quality.tracing
     tell({"fraction": PLANNING})
     exposure = Exposure(plan.light.shutter, plan.light.speed, shot.balance)
-    film = plan.view.film
-    view = replace(plan.view, width=work.width, height=max(1, round(work.width * film.height / film.width)))
+    view = plan.view.of_width(work.width)
     settings, title = settings_of(plan), f"{shoot.title}: {shot.id}"
 
     def shown(layers: Layers) -> None:
@@ -84,9 +83,7 @@ def day(shoot: Shoot, shot: Shot, job: dict[str, Any], tell: Tell) -> Any:
     tell({"fraction": PLANNING})
     hours = shot_through_the_day(plan, whens, job["quality"] == "day-anew")
     tell({"fraction": EXPOSED})
-    film, width = plan.view.film, DRAFT.tracing.width
-    view = replace(plan.view, width=width, height=max(1, round(width * film.height / film.width)))
-    strip = strip_of(plan, hours, view, DRAFT)
+    strip = strip_of(plan, hours, plan.view.of_width(DRAFT.tracing.width), DRAFT)
     frames, notices = frames_of(hours, strip, lambda done: tell({"fraction": EXPOSED + (0.98 - EXPOSED) * done}))
     settings, sheet = strip_settings(plan, frames), strip_sheet(plan, frames)
     write_png(Path(job["folder"]) / "image.png", sheet, f"{shoot.title}: {shot.id} through the day", settings)

@@ -121,6 +121,11 @@ class _Rays:
     way: Array
     share: float
 
+    def middle(self, some: Flags | NDArray[np.int64]) -> tuple[float, float]:
+        """Of some of them on the film. [m]"""
+        x, y = self.image[some].mean(axis=0)
+        return float(x), float(y)
+
 
 def in_picture(plan: ShotPlan) -> InPicture:
     """What of a planned shot's heads, stands, panels and frames gets into the picture, and whom they shade.
@@ -197,10 +202,9 @@ def _seen(around: _Set, rays: _Rays) -> tuple[Seen, ...]:
         here = shows & own[face]
         if would.mean() < SMALL:
             continue
-        middle = rays.image[here if here.any() else would].mean(axis=0)
-        at = float(middle[0]), float(middle[1])
-        hidden = 1.0 - here.sum() / would.sum()
-        found.append(Seen(gear.name, gear.kind, float(here.mean()), float(hidden), at))
+        hidden = float(1.0 - here.sum() / would.sum())
+        at = rays.middle(here if here.any() else would)
+        found.append(Seen(gear.name, gear.kind, float(here.mean()), hidden, at))
     return tuple(found)
 
 
@@ -245,10 +249,9 @@ def _shadows(plan: ShotPlan, around: _Set, sources: Sequence[Source], rays: _Ray
             falls = np.flatnonzero(met)[thrower == number]
             if len(falls) * rays.share < SMALL:
                 continue
-            middle = rays.image[falls].mean(axis=0)
             on = _surface(plan, around, face[falls], normal[falls])
-            at = float(middle[0]), float(middle[1])
-            found.append(Shadow(gear.name, gear.kind, source.name, on, len(falls) * rays.share, at))
+            share = len(falls) * rays.share
+            found.append(Shadow(gear.name, gear.kind, source.name, on, share, rays.middle(falls)))
     return tuple(found)
 
 
@@ -301,10 +304,9 @@ def _mirrored(plan: ShotPlan, around: _Set, rays: _Rays) -> tuple[Mirrored, ...]
         shows = free & (around.owner[there] == number) & np.any(faces, axis=0)
         for kind in np.unique(solids.finish[face[here[shows]]]):
             some = here[shows & (solids.finish[face[here]] == kind)]
-            if len(some) * rays.share >= SMALL:
-                middle = rays.image[some].mean(axis=0)
-                at = float(middle[0]), float(middle[1])
-                found.append(Mirrored(gear.name, solids.finishes[int(kind)].name, len(some) * rays.share, at))
+            share = len(some) * rays.share
+            if share >= SMALL:
+                found.append(Mirrored(gear.name, solids.finishes[int(kind)].name, share, rays.middle(some)))
     return tuple(found)
 
 

@@ -20,7 +20,7 @@ from sidelong.trace.hit import Hit
 from sidelong.trace.lights import FAR, SUN_DENSITY, SUN_ONE_LESS, Seen, sun_luminance
 from sidelong.trace.scene import Scene
 from sidelong.trace.sensor import vector
-from sidelong.trace.skydome import SkyDome, between
+from sidelong.trace.skydome import SkyDome, between, edges
 from sidelong.trace.stage import sky_of
 from sidelong.trace.stand_ins import Portal
 from sidelong.trace.sunpatch import SunPatches, in_openings, over_directions, seen_point
@@ -39,7 +39,7 @@ class DayWorld(World):
     def __init__(self, scene: Scene, days: tuple[Daylight, ...], rooms: Sequence[Room]) -> None:
         super().__init__(replace(scene, daylight=None), None)
         self.rooms = [_box(room) for room in rooms]
-        self.portals = [(vector(p.corner), vector(p.across), vector(p.up), vector(p.normal)) for p in scene.portals]
+        self.portals = [edges(p) for p in scene.portals]
         self.hours = Hours(days, scene.portals)
         lamps = list({e.name: e.spectrum for e in scene.emitters}.values())
         daily = [s for day in days for s in (day.sun_spectrum, day.sky_spectrum)]

@@ -28,9 +28,7 @@ class SkyDome:
     def __init__(self, table: SkyTable, portals: tuple[Portal, ...]) -> None:
         self.size = table.luminance.shape
         self.table = mi.Float(table.luminance.astype(np.float32).ravel())
-        self.portals = [
-            (vector(p.corner), vector(p.across), vector(p.up), vector(p.normal), scalar(p.area)) for p in portals
-        ]
+        self.portals = [(*edges(p), scalar(p.area)) for p in portals]
 
     def luminance(self, direction: Any) -> Any:
         """[cd/m2] by bilinear interpolation over elevation and azimuth; 0 below the horizon."""
@@ -78,14 +76,11 @@ class SkyDome:
             return dr.select(direction.z > 0, mi.Float(dr.inv_two_pi), 0.0)
         density, total = mi.Float(0.0), mi.Float(0.0)
         for portal in self.portals:
-            corner, across, up, normal, area = portal
+            corner, _, _, normal, area = portal
             share = self._share(point, portal)
             total += share
             slope = dr.dot(direction, normal)
-            t = dr.dot(corner - point, normal) / slope
-            on = point + t * direction - corner
-            a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
-            through = (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
+            t, through = crossing(portal, point, direction)
             inside = dr.select(through, t * t / (area * dr.abs(slope)), 0.0)
             # the same direction is come to straight, and from below the horizon
             turned = slope - 2.0 * direction.z * normal.z
@@ -102,6 +97,20 @@ class SkyDome:
         d2 = dr.squared_norm(way)
         cosine = dr.abs(dr.dot(way, normal)) * dr.rsqrt(d2)
         return area * (cosine + 0.1) / (d2 + 0.25 * area)
+
+
+def edges(portal: Portal) -> tuple[Any, Any, Any, Any]:
+    """Corner, two sides and outward normal of an opening, for kernels."""
+    return vector(portal.corner), vector(portal.across), vector(portal.up), vector(portal.normal)
+
+
+def crossing(portal: tuple[Any, ...], point: Any, direction: Any) -> tuple[Any, Any]:
+    """How far along a direction [m] an opening (its `edges`) has its plane, and whether the ray goes through it."""
+    corner, across, up, normal = portal[:4]
+    t = dr.dot(corner - point, normal) / dr.dot(direction, normal)
+    on = point + t * direction - corner
+    a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
+    return t, (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
 
 
 def _beyond(point: Any, corner: Any, normal: Any) -> Any:

@@ -20,6 +20,7 @@ from sidelong.trace.engine import load
 from sidelong.trace.hit import NOTHING, Hit
 from sidelong.trace.lights import FAR, SUN_ONE_LESS, Seen
 from sidelong.trace.sensor import scalar, vector
+from sidelong.trace.skydome import crossing, edges
 from sidelong.trace.stand_ins import Portal
 from sidelong.trace.surfaces import WIDENED
 
@@ -40,7 +41,7 @@ class SunPatches:
     def __init__(self, world: Any, portals: tuple[Portal, ...], to_sun: Any, normal_illuminance: float) -> None:
         facing = [p for p in portals if float(p.normal @ to_sun) > FACING]
         sizes = np.array([p.area * float(p.normal @ to_sun) for p in facing])
-        self.openings = [(vector(p.corner), vector(p.across), vector(p.up), vector(p.normal)) for p in facing]
+        self.openings = [edges(p) for p in facing]
         self.count = 0
         if facing:
             self._follow(world, to_sun, sizes / sizes.sum())
@@ -113,12 +114,9 @@ def in_openings(openings: list[tuple[Any, Any, Any, Any]], point: Any, to_sun: A
     """Whether a ray from `point` to the sun goes out by an opening (corner, two sides, normal outwards), of those
     that face the sun's `middle` where that is given."""
     inside = mi.Bool(False)
-    for corner, across, up, normal in openings:
-        t = dr.dot(corner - point, normal) / dr.dot(to_sun, normal)
-        on = point + t * to_sun - corner
-        a, b = dr.dot(on, across) / dr.squared_norm(across), dr.dot(on, up) / dr.squared_norm(up)
-        through = (t > 0) & (a >= 0) & (a <= 1) & (b >= 0) & (b <= 1)
-        inside |= through if middle is None else through & (dr.dot(middle, normal) > FACING)
+    for opening in openings:
+        _, through = crossing(opening, point, to_sun)
+        inside |= through if middle is None else through & (dr.dot(middle, opening[3]) > FACING)
     return inside
 
 

@@ -60,6 +60,10 @@ class View:
     width: int
     height: int
 
+    def of_width(self, width: int) -> View:
+        """The same so many pixels wide, and as high as the film is."""
+        return replace(self, width=width, height=max(1, round(width * self.film.height / self.film.width)))
+
 
 @dataclass(frozen=True)
 class Layers:

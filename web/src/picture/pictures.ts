@@ -1,6 +1,6 @@
 /** The pictures of the queue: fetched, asked for, taken away, and said in words. */
 import { ask } from "../api/client";
-import type { PictureEntry } from "../api/types";
+import type { DeskEvent, PictureEntry } from "../api/types";
 
 export type Quality = PictureEntry["quality"];
 
@@ -38,6 +38,13 @@ export function stateOf(picture: PictureEntry): string {
 export const isDay = (picture: PictureEntry) => picture.quality === "day" || picture.quality === "day-anew";
 
 export const isUnderWay = (picture: PictureEntry) => picture.state === "waiting" || picture.state === "tracing";
+
+/** The pictures with how far an event says one is; null where they must be fetched anew to know more. */
+export function heard(all: PictureEntry[], event: DeskEvent): PictureEntry[] | null {
+  if (event.kind !== "picture") return all;
+  const known = all.find((p) => p.id === event.id);
+  return known?.state === event.state ? all.map((p) => (p === known ? { ...p, fraction: event.fraction } : p)) : null;
+}
 
 /** Settings of two pictures side by side, with whether they differ. */
 export function settingsOf(one: PictureEntry, other: PictureEntry | null): { what: string; one: string; other: string; differs: boolean }[] {
