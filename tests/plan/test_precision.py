@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from sidelong.plan.precision import METER_ERROR, PART_ERROR, SET_ERROR, TOTAL_ERROR, error_of_sums, excess, in_stops
+from sidelong.plan.precision import LIGHT_ERROR, METER_ERROR, SET_ERROR, error_of_sums, excess, in_stops
 
 STOP = math.log(2.0)
 
@@ -17,35 +17,35 @@ def test_errors_of_sums_in_stops():
     assert in_stops(np.array([[0.0, 0.0]]), np.array([[0.0, 0.0]])).tolist() == [0.0]
 
 
-def test_a_faint_light_may_be_uncertain_and_an_equal_one_may_not():
+def test_a_faint_light_may_be_uncertain_and_one_that_counts_may_not():
     value = np.array([[100.0, 1.0], [100.0, 100.0]])
     error = value * np.array([0.001, 0.3])
-    faint, equal = excess(value, error, (True, False), ())
+    faint, equal = excess(value, error, ())
     assert faint < 1.0
-    assert equal == pytest.approx(0.3 / STOP / PART_ERROR, rel=1e-3)
+    assert equal == pytest.approx(0.3 / STOP / METER_ERROR, rel=1e-3)
 
 
-def test_flash_and_ambient_count_by_themselves_until_they_are_far_under():
-    value, error = np.array([[4.0, 1.0], [8.0, 0.9]]), np.array([[0.0, 0.1], [0.0, 0.09]])
-    near, far = excess(value, error, (True, False), ())
-    assert near == pytest.approx(0.1 / STOP / PART_ERROR)
-    assert far == pytest.approx(0.09 / 8.9 / STOP / TOTAL_ERROR)
+def test_a_light_at_a_person_is_known_best():
+    value, error = np.full((2, 2), 10.0), np.array([[0.1, 0.0], [0.1, 0.0]])
+    person, mark = excess(value, error, (), 1)
+    assert person == pytest.approx(0.01 / STOP / LIGHT_ERROR)
+    assert mark == pytest.approx(0.01 / STOP / METER_ERROR)
 
 
 def test_what_a_head_is_set_by_counts_at_its_point_alone():
     value = np.array([[1.0, 99.0], [1.0, 99.0]])
     error = np.array([[0.05, 0.0], [0.05, 0.0]])
-    there, elsewhere = excess(value, error, (True, False), [(0, [0])])
+    there, elsewhere = excess(value, error, [(0, [0])])
     assert there == pytest.approx(0.05 / STOP / SET_ERROR)
     assert elsewhere < 1.0
 
 
-def test_other_meters_count_at_people_alone():
+def test_other_meters_count_by_themselves():
     value, error = np.full((2, 2), 10.0), np.full((2, 2), 0.01)
-    flat_error = np.array([[0.5, 0.01], [0.5, 0.01]])
-    person, mark = excess(value, error, (True, False), (), 1, [(value, flat_error)])
-    assert person == pytest.approx(0.05 / STOP / METER_ERROR)
-    assert mark < 1.0
+    flat_error = np.array([[0.5, 0.01], [0.01, 0.01]])
+    one, other = excess(value, error, (), 1, [(value, flat_error)])
+    assert one == pytest.approx(0.05 / STOP / METER_ERROR)
+    assert other < 1.0
 
 
 def test_errors_of_meters_that_take_all_lights_together():

@@ -55,7 +55,7 @@ def clipped_ink(pdf):
     return faults
 
 
-def test_meters_and_what_gets_into_the_picture_stand_on_the_shots_page(loft):
+def test_meters_have_a_page_and_what_gets_into_the_picture_stands_with_the_shot(loft):
     """Each meter with its statistical error, each face with that of its contrast."""
     shoot, plans = loft
     plan = plans[0]
@@ -68,11 +68,13 @@ def test_meters_and_what_gets_into_the_picture_stand_on_the_shots_page(loft):
     more = replace(
         extras(), meters={plan.shot.id: readings}, in_picture={plan.shot.id: ("the stand of key is in the picture",)}
     )
-    text = " ".join(text_of(book(shoot, plans, more)).split())
+    pdf = book(shoot, plans, more)
+    assert "Shot 1 of 4, for the meter" in text_of(pdf, 2 + 2 * len(plans))  # after every shot's own leaf
+    text = " ".join(text_of(pdf).split())
     assert "What meters show" in text
     assert f"±{readings[0].luminance.error(plan.light.shutter):.2f}" in text
-    assert f"left cheek 1.0 stops over the other (±{face.contrast_error(plan.light.shutter):.2f})" in text
-    assert "key 4.0 mm" in text
+    assert f"{names[0]} left 1.0 ±{face.contrast_error(plan.light.shutter):.2f} 4.0" in text
+    assert "On the day" in text
     assert "the stand of key is in the picture" in text
     assert "What meters show" not in text_of(book(*loft, extras()))
 

@@ -10,7 +10,7 @@ import pytest
 
 from sidelong.colour.light_colour import LightColour
 from sidelong.sheet.tables import colour_in_words, focus_rows, head_rows, light_tables, settings_card
-from sidelong.sheet.wording import breakable, day_in_words, illuminance, micrometres, millimetres, signed
+from sidelong.sheet.wording import breakable, day_in_words, illuminance, micrometres, millimetres, signed, true_minus
 
 
 @pytest.mark.parametrize(
@@ -19,6 +19,13 @@ from sidelong.sheet.wording import breakable, day_in_words, illuminance, microme
 )
 def test_signed(value, digits, words):
     assert signed(value, digits) == words
+
+
+def test_a_sign_before_a_number_is_a_true_minus_and_a_hyphen_stays():
+    assert (
+        true_minus("key: -0.3 at Ada, f/2.8-4, 2026-03-14, LM-63")
+        == "key: \u22120.3 at Ada, f/2.8-4, 2026-03-14, LM-63"
+    )
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,7 @@ def sheet(
     draft: bool = False,
     json: bool = False,
 ) -> None:
-    """Print the book: cover, plan and elevation, a leaf for each shot, kit, cautions, as one PDF.
+    """Print the book: cover, plan and elevation, a leaf and a meter page for each shot, kit, cautions, as one PDF.
 
     Parameters
     ----------

@@ -194,7 +194,7 @@ def _excess(shot: Shot, readings: Readings, settings: Settings, people: int) -> 
     if shot.shutter is None and who in readings.points:
         set_by.append((readings.points.index(who), [k for k, flash in enumerate(readings.flash) if not flash]))
     others = (readings.flat, readings.flat_error), (readings.dome, readings.dome_error)
-    return excess(readings.card * scale, readings.card_error * scale, readings.flash, set_by, people, others)
+    return excess(readings.card * scale, readings.card_error * scale, set_by, people, others)
 
 
 def _points(readings: Readings, scale: Array, settings: Settings) -> tuple[PointLight, ...]:

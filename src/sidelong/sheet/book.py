@@ -1,4 +1,4 @@
-"""The printed book of a shoot: cover, place, a leaf for each shot, kit, cautions; one PDF."""
+"""The printed book of a shoot: cover, place, a leaf and a meter page for each shot, kit, cautions; one PDF."""
 
 from __future__ import annotations
 

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from sidelong.plan.balance_answer import wishes_in_words
+from sidelong.plan.haze import haze_words
 from sidelong.plan.learned import learned_in_words
 from sidelong.plan.values import ShotPlan
 from sidelong.sheet.drawing import Drawing
 from sidelong.sheet.elevation_view import elevation_of_place, elevation_of_shot
 from sidelong.sheet.fonts import width_of
 from sidelong.sheet.legend import legend
-from sidelong.sheet.meter_table import face_lines, meter_rows
+from sidelong.sheet.meter_table import face_table, meter_rows
 from sidelong.sheet.naming import in_table
 from sidelong.sheet.plan_view import plan_of_place, plan_of_shot
 from sidelong.sheet.scales import scale_for, scale_in_words
@@ -28,7 +29,7 @@ from sidelong.sheet.tables import (
     settings_card,
 )
 from sidelong.sheet.values import Extras, KitRow, Paper
-from sidelong.sheet.wording import DASH, breakable, day_in_words, illuminance, name
+from sidelong.sheet.wording import DASH, breakable, day_in_words, illuminance, name, true_minus
 from sidelong.shoot.values import Shoot
 from sidelong.units import f_mark, shutter_mark
 
@@ -41,7 +42,7 @@ _PICTURE_SHARE, _PICTURE_MOST = 0.60, 84.0
 """Width of a shot's picture over the page's inner width, and its greatest height. [-, mm]"""
 _GUTTER, _UNDER_PICTURE = 6.0, 13.0
 """Between picture and card; words under the picture. [mm]"""
-_NOT_DRAWN_SHOT, _NOT_DRAWN_PLACE = 72.0, 114.0
+_NOT_DRAWN_SHOT, _NOT_DRAWN_PLACE = 72.0, 103.0
 """Height of a page that its margins, titles and words under drawings take. [mm]"""
 
 
@@ -66,7 +67,9 @@ def contents(shoot: Shoot, plans: Sequence[ShotPlan], extras: Extras, paper: Pap
 
     shots = [_shot(plan, k, len(plans), drawn, extras, files, paper) for k, plan in enumerate(plans, 1)]
     sides = {"place.svg": plan_of_place(shoot, plans), "side.svg": elevation_of_place(shoot, eyes)}
-    place, side = drawn(sides, max(90.0, paper.height - _NOT_DRAWN_PLACE - 6.0 * len(plans)))
+    facts = _place_facts(shoot)
+    said = sum(3.9 * lines_of(words, width, 7.5) for words in facts)
+    place, side = drawn(sides, max(90.0, paper.height - _NOT_DRAWN_PLACE - 6.0 * len(plans) - said))
     first = next((s["picture"] for s in shots if s["picture"] is not None), None)
     signs = legend(shoot.imperial)
     files["legend.svg"] = svg_drawing(signs, 25).encode()
@@ -83,7 +86,7 @@ def contents(shoot: Shoot, plans: Sequence[ShotPlan], extras: Extras, paper: Pap
         "side": side,
         "legend": {"file": "legend.svg", **dict(zip(("width", "height"), paper_size(signs, 25), strict=True))},
         "suns": [_sun(plan, k) for k, plan in enumerate(plans, 1)],
-        "facts": _place_facts(shoot),
+        "facts": facts,
         "kit": _kit(extras.kit),
         "cautions": [
             {
@@ -141,18 +144,20 @@ def _shot(
         "light": light_tables(plan),
         "error": errors_in_words(plan),
         "meters": meter_rows(plan, extras.meters.get(shot.id, ())),
-        "faces": [breakable(words) for words in face_lines(plan, extras.meters.get(shot.id, ()))],
+        "faces": face_table(plan, extras.meters.get(shot.id, ())),
         "heads": head_rows(plan),
         "colours": colour_rows(plan.colours),
         "balance": f"{shot.balance:.0f} K",
-        "notes": [breakable(n) for n in (*_notes(plan), *extras.in_picture.get(shot.id, ()))],
+        "notes": [breakable(true_minus(n)) for n in (*_notes(plan), *extras.in_picture.get(shot.id, ()))],
     }
 
 
 def _notes(plan: ShotPlan) -> tuple[str, ...]:
-    """What is printed under the light: how the wishes came out, what readings taught, what the plan has to say."""
-    light = plan.light
-    return (*wishes_in_words(light.balance), *learned_in_words(light.learned), *light.notes)
+    """What is printed under the light: how the wishes came out, what readings taught, what the plan has to say; the
+    haze is the place's and stands there."""
+    light, haze = plan.light, haze_words(plan.shoot)
+    notes = [words for words in light.notes if words not in haze]
+    return (*wishes_in_words(light.balance), *learned_in_words(light.learned), *notes)
 
 
 def lines_of(words: str, width: float, points: float, strong: bool = False) -> int:
@@ -193,12 +198,7 @@ def _place_facts(shoot: Shoot) -> list[str]:
         f"{name(place.timezone, 40)}.",
         f"Up the page is {math.degrees(place.north) % 360:.0f}° from true north, clockwise.",
     ]
-    if place.air.extinction > 0:
-        seen = 3.912 / place.air.extinction
-        facts.append(
-            f"Haze: extinction {place.air.extinction:g} per metre, so one sees {seen:.0f} m far (2 % contrast)."
-        )
-    return facts
+    return facts + [f"{words[:1].upper()}{words[1:]}." for words in haze_words(shoot)]
 
 
 def _days(plans: Sequence[ShotPlan]) -> str:

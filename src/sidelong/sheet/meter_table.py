@@ -47,21 +47,30 @@ def _figure(amount: float) -> str:
     return f"{amount:.0f}" if amount >= 99.5 else f"{amount:.3g}"
 
 
-def face_lines(plan: ShotPlan, readings: Sequence[SpotReading]) -> list[str]:
-    """A sentence on each face: which cheek is brighter, by how many stops, and how wide the nose's shadow fades."""
-    lines = []
-    for reading in readings:
-        face = reading.face
-        if face is None:
-            continue
+def face_table(plan: ShotPlan, readings: Sequence[SpotReading]) -> dict[str, Any]:
+    """Which cheek of each face is brighter, by how many stops, with its statistical error, and how wide the nose's
+    shadow fades by each light, in millimetres; `heads` are the lights that make an edge somewhere."""
+    faces = [(reading.name, reading.face) for reading in readings if reading.face is not None]
+    lights = list(dict.fromkeys(light for _, face in faces for light, wide in face.softness if wide is not None))
+    rows = []
+    for who, face in faces:
         contrast = face.contrast(plan.light.shutter)
-        if not math.isfinite(contrast):
-            continue
-        side = "left" if contrast >= 0 else "right"
-        soft = ", ".join(f"{name(n, 20)} {1e3 * w:.1f} mm" for n, w in face.softness if w is not None)
-        lines.append(
-            f"{name(reading.name, 34)}: {side} cheek {abs(contrast):.1f} stops over the other "
-            f"(±{face.contrast_error(plan.light.shutter):.2f})"
-            + (f"; the nose's shadow fades over {soft}." if soft else ".")
+        wide = dict(face.softness)
+        edges = [wide.get(light) for light in lights]
+        rows.append(
+            {
+                "name": in_table(plan.shoot, who, 34),
+                "cells": [
+                    *_contrast(contrast, face.contrast_error(plan.light.shutter)),
+                    *(DASH if edge is None else f"{1e3 * edge:.1f}" for edge in edges),
+                ],
+            }
         )
-    return lines
+    return {"heads": [name(light, 14) for light in lights], "rows": rows}
+
+
+def _contrast(stops: float, error: float) -> list[str]:
+    """The brighter cheek, by how much, and the error of that."""
+    if not math.isfinite(stops):
+        return [DASH, DASH, DASH]
+    return ["left" if stops >= 0 else "right", f"{abs(stops):.1f}", f"±{max(error, LEAST_TOLD):.2f}"]

@@ -16,7 +16,7 @@ from sidelong.plan.stage import head_names
 from sidelong.plan.values import FocusPlan, HeadSetting, PointFocus, ShotPlan
 from sidelong.plan.words import SUPPORT_IN_WORDS, blur_in_words, corners_in_words, movement_to_set, rotation_to_set
 from sidelong.sheet.naming import in_table
-from sidelong.sheet.wording import DASH, micrometres, millimetres, name, signed
+from sidelong.sheet.wording import DASH, micrometres, millimetres, name, signed, true_minus
 from sidelong.shoot.values import Shoot, ShotLight
 from sidelong.units import f_mark, iso_mark, metres_in_words, shutter_mark
 
@@ -193,7 +193,7 @@ def _head_row(title: str, light: ShotLight, setting: HeadSetting | None, imperia
         "power": DASH if setting is None else power_in_words(setting.power),
         "stops": DASH if setting is None else signed(setting.power_stops),
         "energy": DASH if setting is None else f"{setting.energy:.0f} {'W' if setting.steady else 'J'}",
-        "said": name(said, 160),
+        "said": name(true_minus(said), 160),
         "miss": ""
         if setting is None or abs(setting.miss_stops) < 0.05
         else f"misses by {signed(setting.miss_stops)}",

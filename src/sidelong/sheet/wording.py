@@ -28,6 +28,11 @@ def signed(value: float, digits: int = 1) -> str:
     return f"{'+' if rounded > 0 else MINUS}{abs(rounded):.{digits}f}"
 
 
+def true_minus(words: str) -> str:
+    """Words in which the sign before a number is a true minus; a hyphen between words or figures stays."""
+    return re.sub(r"(?<![\w.])-(?=\d)", MINUS, words)
+
+
 def micrometres(metres: float | None) -> str:
     """``29``, or ``4.1`` under ten, a dash where there is none. [um out]"""
     if metres is None or not math.isfinite(metres):
