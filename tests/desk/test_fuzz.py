@@ -21,6 +21,8 @@ SCHEMA = json.loads((ROOT / "web" / "src" / "api" / "schema.json").read_text(enc
 DESCRIBED = schemathesis.openapi.from_dict(SCHEMA)
 STREAMS, LONG = {"/api/events"}, {"/api/scene-shade.bin"}
 """What never ends, and what takes a process and some seconds: tried by tests of their own."""
+KINDS = {"/api/files": "application/octet-stream"}
+"""Of a body, where it is no message."""
 OPERATIONS = [found.ok() for found in DESCRIBED.get_all_operations() if found.ok().path not in STREAMS | LONG]
 LIMITS = settings(
     max_examples=12,
@@ -52,7 +54,7 @@ def test_no_request_makes_a_route_fail(inside: httpx.Client, operation: Any, mod
                 url,
                 params=asked.get("params"),
                 content=text if body is not None else None,
-                headers={"content-type": "application/json"} if body is not None else {},
+                headers={"content-type": KINDS.get(operation.path, "application/json")} if body is not None else {},
             )
         except (httpx.InvalidURL, UnicodeEncodeError, ValueError, TypeError):
             return

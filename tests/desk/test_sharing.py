@@ -116,6 +116,8 @@ def test_switching_off_shuts_everybody_out(inside: httpx.Client) -> None:
     share = inside.post("/api/share", json={"on": True, "allow_edits": True}).json()
     with phone(share) as client:
         assert join(client, share["code"]).json() == {"allow_edits": True}
+        brought = client.post("/api/files", params={"name": "a.obj"}, content=b"v 0 0 0")
+        assert brought.status_code == 403  # it may edit, and bring no files in
         assert inside.post("/api/share", json={"on": False}).json()["on"] is False
         with pytest.raises(httpx.TransportError):
             client.get("/api/shoot")

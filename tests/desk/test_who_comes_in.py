@@ -231,6 +231,17 @@ def test_a_body_too_long_is_refused_at_once(desk: DeskOnAir, inside: httpx.Clien
         assert said.split(" ")[1] in ("400", "413")
 
 
+def test_a_file_may_be_longer_and_no_longer_than_a_mesh(desk: DeskOnAir, inside: httpx.Client) -> None:
+    host = desk.origin.removeprefix("http://")
+    head = f"HTTP/1.1\r\nHost: {host}\r\nOrigin: {desk.origin}\r\nCookie: {cookie_of(inside)}\r\n"
+    head += "Content-Type: application/octet-stream\r\n"
+    for path, length in (("files?name=a.obj", 64_000_001), ("edits", 1_000_001)):
+        said = raw(desk, f"POST /api/{path} {head}Content-Length: {length}\r\n\r\n")
+        assert said.split(" ")[1] == "413"
+    answer = inside.post("/api/files?name=a.obj", content=b"x" * 1_000_001, headers={"content-type": "text/plain"})
+    assert answer.status_code == 415
+
+
 def test_an_endless_body_in_pieces_is_refused(inside: httpx.Client) -> None:
     def pieces() -> Any:
         for _ in range(40):

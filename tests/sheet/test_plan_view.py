@@ -10,6 +10,7 @@ import pytest
 
 from sidelong.lens.blur import blur
 from sidelong.lens.geometry import geometry_of
+from sidelong.place.values import MeshFile
 from sidelong.sheet.cut import plan_cut, plane_trace
 from sidelong.sheet.drawing import Circle, Line, Polygon, clip_line
 from sidelong.sheet.page_furniture import bar_length, compass, scale_bar
@@ -183,3 +184,19 @@ def test_cables_are_drawn_from_where_their_outlet_is_to_the_head(loft):
     assert [line.points[-1] for line in lines] == [tuple(light.at[:2]) for light in plan.shot.lights]
     words = [s.words for s in drawing.of_pen("cable") if hasattr(s, "words")]
     assert any(w.startswith("cable ") and w.endswith(" m") for w in words)
+
+
+def test_a_mesh_from_a_file_is_drawn_turned_where_it_stands(loft, tmp_path):
+    """A metre long, half a metre wide: its corners on the plan, its name beside; not there, it is left out."""
+    file = tmp_path / "stove.obj"
+    file.write_text("v 0 0 0\nv 1 0 0\nv 1 .9 0\nv 0 .9 1\nf 1 2 3\nf 1 3 4\n", encoding="utf-8")
+    shoot, plans = loft
+    mesh = MeshFile("stove", str(file), (2.0, 1.0, 0.0), math.radians(90))
+    drawing = plan_of_place(replace(shoot, place=replace(shoot.place, meshes=(mesh,))), plans)
+    outlines = [sorted(s.points) for s in drawing.of_pen("block") if isinstance(s, Polygon)]
+    wanted = [(1.1, 1.0), (1.1, 2.0), (2.0, 1.0), (2.0, 2.0)]
+    assert any(len(o) == 4 and np.allclose(o, wanted, atol=1e-9) for o in outlines)
+    assert "stove" in [t.words for t in drawing.of_pen("block") if hasattr(t, "words")]
+    gone = replace(mesh, name="gone", path=str(tmp_path / "gone.obj"))
+    drawing = plan_of_place(replace(shoot, place=replace(shoot.place, meshes=(gone,))), plans)
+    assert "gone" not in [t.words for t in drawing.of_pen("block") if hasattr(t, "words")]

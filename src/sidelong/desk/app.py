@@ -18,6 +18,7 @@ from sidelong.desk import (
     messages,
     messages_shot,
     routes_day,
+    routes_files,
     routes_live,
     routes_pictures,
     routes_scene,
@@ -34,7 +35,9 @@ if TYPE_CHECKING:
     from sidelong.desk.desk import Desk
 
 LOG = logging.getLogger("sidelong.desk")
-ROUTES = (routes_shoot, routes_shot, routes_day, routes_pictures, routes_scene, routes_share, routes_live)
+ROUTES = (
+    routes_shoot, routes_shot, routes_day, routes_files, routes_pictures, routes_scene, routes_share, routes_live,
+)  # fmt: skip
 SENT_BESIDES: dict[str, Any] = {
     "LiveRequest": messages.LiveRequest,
     "LiveAnswer": messages_shot.LiveAnswer,

@@ -13,7 +13,6 @@ from sidelong.desk.messages_drawn import (
     Drawn,
     DrawnBlock,
     DrawnMark,
-    DrawnMesh,
     DrawnOpening,
     DrawnPerson,
     DrawnPlace,
@@ -106,15 +105,26 @@ def _block(block: Block) -> DrawnBlock:
 
 
 @lru_cache(maxsize=256)
-def _mesh(mesh: MeshFile) -> DrawnMesh:
+def _mesh(mesh: MeshFile) -> DrawnBlock:
     try:
         vertices = read_mesh(mesh).mesh.vertices
     except FileFault:
         # what is wrong with it is told by the check, the picture and the book; here it is a point
         vertices = np.array([mesh.at], float)
-    corners = plan_cut(0.0).project_all(vertices)
-    low, high = float(vertices[:, 2].min()), float(vertices[:, 2].max())
-    return DrawnMesh(name=mesh.name, outline=list(convex_outline(corners)), bottom=low, top=high)
+    c, s = math.cos(mesh.turn), math.sin(mesh.turn)
+    own = (vertices - np.array(mesh.at)) @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+    across, deep, high = (float(v) for v in np.ptp(own, axis=0))
+    return DrawnBlock(
+        name=mesh.name,
+        kind="mesh",
+        at=mesh.at,
+        size=(across, deep, high),
+        turn_deg=math.degrees(mesh.turn),
+        outline=list(convex_outline(plan_cut(0.0).project_all(vertices))),
+        bottom=float(vertices[:, 2].min()),
+        top=float(vertices[:, 2].max()),
+        colour=finish_colour(mesh.finish),
+    )
 
 
 def drawn_person(person: Person) -> DrawnPerson:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Awaitable, Callable, MutableMapping
+from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs
@@ -23,10 +24,21 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
-LONGEST_BODY = 1_000_000
-"""[bytes]"""
-BODY_SECONDS = 10.0
-"""A body that is not whole after this is given up. [s]"""
+
+@dataclass(frozen=True)
+class Bounds:
+    """Of a body: `longest` [bytes], the `seconds` after which one that is not whole is given up [s], its `kind`."""
+
+    longest: int
+    seconds: float
+    kind: str
+    words: str
+
+
+MESSAGE = Bounds(1_000_000, 10.0, "application/json", "JSON")
+FILE = Bounds(64_000_000, 120.0, "application/octet-stream", "a file")
+"""As long as the longest mesh that is read."""
+FILES = "/api/files"
 READING = ("GET", "HEAD")
 ON = b'<!doctype html><meta http-equiv="refresh" content="0;url=/"><title>Sidelong</title><a href="/">To the desk</a>'
 HEADERS = (
@@ -110,6 +122,9 @@ class Guard:
             if scope["method"] not in READING and not session.allow_edits:
                 await refuse(send, 403, "this device may look, not change; whoever runs the desk can allow it")
                 return
+            if scope["path"] == FILES and not session.host:
+                await refuse(send, 403, "only the desk itself takes files in")
+                return
             scope["sidelong.session"] = session
         await self._with_body(scope, headers, receive, send)
 
@@ -138,23 +153,24 @@ class Guard:
 
     async def _with_body(self, scope: Scope, headers: dict[str, str], receive: Receive, send: Send) -> None:
         """Read the body within its bounds before any route sees it."""
+        bounds = FILE if scope["path"] == FILES else MESSAGE
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > LONGEST_BODY:
-            await refuse(send, 413, f"found a body of {length[:20]} bytes; expected at most {LONGEST_BODY}")
+        if not length.isdigit() or int(length) > bounds.longest:
+            await refuse(send, 413, f"found a body of {length[:20]} bytes; expected at most {bounds.longest}")
             return
         if scope["method"] in READING:
             await self.app(scope, receive, send)
             return
         try:
-            body = await asyncio.wait_for(_whole(receive), BODY_SECONDS)
+            body = await asyncio.wait_for(_whole(receive, bounds.longest), bounds.seconds)
         except TimeoutError:
-            await refuse(send, 408, f"the body was not there after {BODY_SECONDS:.0f} seconds")
+            await refuse(send, 408, f"the body was not there after {bounds.seconds:.0f} seconds")
             return
         if body is None:
-            await refuse(send, 413, f"found a longer body; expected at most {LONGEST_BODY} bytes")
+            await refuse(send, 413, f"found a longer body; expected at most {bounds.longest} bytes")
             return
-        if body and headers.get("content-type", "").split(";")[0].strip().lower() != "application/json":
-            await refuse(send, 415, "expected JSON, with the content type application/json")
+        if body and headers.get("content-type", "").split(";")[0].strip().lower() != bounds.kind:
+            await refuse(send, 415, f"expected {bounds.words}, with the content type {bounds.kind}")
             return
         await self.app(scope, _replayed(body, receive), send)
 
@@ -189,7 +205,7 @@ def _is_joining(scope: Scope) -> bool:
     return bool(scope["method"] == "POST" and scope["path"] == "/api/join")
 
 
-async def _whole(receive: Receive) -> bytes | None:
+async def _whole(receive: Receive, longest: int) -> bytes | None:
     """The whole body; None if it is too long."""
     parts, length = [], 0
     while True:
@@ -198,7 +214,7 @@ async def _whole(receive: Receive) -> bytes | None:
             return b""
         parts.append(message.get("body", b""))
         length += len(parts[-1])
-        if length > LONGEST_BODY:
+        if length > longest:
             return None
         if not message.get("more_body"):
             return b"".join(parts)

@@ -57,6 +57,12 @@ class EditsDone(Answer):
     inverse: list[Edit]
 
 
+class FileKept(Answer):
+    """A file that came in: its path from the shoot's folder."""
+
+    file: str
+
+
 class Conflict(Answer):
     """A path that was changed to something else since: what it is now, and what was wanted."""
 

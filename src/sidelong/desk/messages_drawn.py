@@ -27,7 +27,8 @@ class DrawnRoom(Answer):
 
 
 class DrawnBlock(Answer):
-    """A thing that stands there: `outline` of its footprint, from `bottom` to `top`."""
+    """A thing that stands there, of a mesh from a file the hull: `outline` of its footprint, from `bottom` to `top`.
+    What is turned about and moved is `at`; `size` is along its own axes."""
 
     name: str
     kind: str
@@ -40,15 +41,6 @@ class DrawnBlock(Answer):
     colour: Colour
 
 
-class DrawnMesh(Answer):
-    """A scan or model: the hull of its plan."""
-
-    name: str
-    outline: Polygon
-    bottom: float
-    top: float
-
-
 class DrawnPlace(Answer):
     """`north_deg` is the bearing of the plan's y axis."""
 
@@ -59,7 +51,7 @@ class DrawnPlace(Answer):
     sky: str
     rooms: list[DrawnRoom]
     blocks: list[DrawnBlock]
-    meshes: list[DrawnMesh]
+    meshes: list[DrawnBlock]
 
 
 class DrawnPerson(Answer):

@@ -10,6 +10,7 @@ from sidelong.desk.cards import card
 from sidelong.desk.days import day_of, sun_at
 from sidelong.desk.drawn_cables import drawn_cables
 from sidelong.desk.events import Events
+from sidelong.desk.files import keep_file
 from sidelong.desk.focus_room import FocusRoom
 from sidelong.desk.kept import focus_key, key_of
 from sidelong.desk.live import Live
@@ -160,6 +161,10 @@ class Works:
         take = self.takes.note(asked)
         self.events.tell(PlainEvent(kind="takes"))
         return take
+
+    def keep_file(self, name: str, content: bytes) -> str:
+        """Keep a file in the shoot's folder; its path from there. Raises as `desk.files.keep_file`."""
+        return keep_file(self.store.folder, name, content)
 
     async def watch(self, stop: asyncio.Event) -> None:
         """Look at the file whenever something in the folder changes, until told to stop."""

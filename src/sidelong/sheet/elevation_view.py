@@ -17,7 +17,7 @@ from sidelong.sheet.page_furniture import scale_bar
 from sidelong.sheet.plan_view import PEN_OF_WANTED, focus_on
 from sidelong.sheet.section import room_span, section
 from sidelong.sheet.symbols import camera_on, cross, light_on, person_from_side
-from sidelong.sheet.walls import block_corners, blocks_on, near_blocks
+from sidelong.sheet.walls import blocks_on, near_blocks
 from sidelong.shoot.values import Shoot
 from sidelong.units import metres_in_words
 
@@ -127,7 +127,7 @@ def elevation_box(cut: Cut, shoot: Shoot, eyes: Eyes, plans: tuple[ShotPlan, ...
             points += [(lu - 0.5, 0.0), (lu + 0.5, lz + 0.4)]
     if not indoors:
         for block in near_blocks(cut, shoot.place, box_around(points)):
-            points += list(cut.project_all(block_corners(block)))
+            points += list(cut.project_all(block.corners))
     return box_around(points, 0.02 if indoors else 0.3)
 
 

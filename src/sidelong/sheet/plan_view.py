@@ -19,7 +19,7 @@ from sidelong.sheet.naming import on_drawing
 from sidelong.sheet.page_furniture import compass, scale_bar
 from sidelong.sheet.plume_on import plume_on
 from sidelong.sheet.symbols import STAND_DIAMETER, camera_on, cross, light_on, person_from_above
-from sidelong.sheet.walls import block_corners, blocks_on, blocks_overhead, near_blocks, room_box, walls_on_plan
+from sidelong.sheet.walls import blocks_on, blocks_overhead, near_blocks, room_box, standing, walls_on_plan
 from sidelong.shoot.values import Shoot
 from sidelong.units import metres_in_words
 
@@ -183,7 +183,7 @@ def plan_box(shoot: Shoot, plans: Sequence[ShotPlan]) -> Box:
     if not shoot.place.rooms:
         cut = plan_cut(0.0)
         for block in near_blocks(cut, shoot.place, core):
-            points += list(cut.project_all(block_corners(block)))
+            points += list(cut.project_all(block.corners))
     points += [(m.at[0], m.at[1]) for m in shoot.marks if math.dist(_nearest(core, m.at), m.at[:2]) < 2.0]
     return box_around(points, 0.02 if shoot.place.rooms else 0.3)
 
@@ -263,13 +263,16 @@ def _openings_named(place: Place) -> list[Shape]:
 
 
 def _blocks_named(place: Place, box: Box) -> list[Shape]:
-    """Names of the blocks that take up room on the floor: from 0.8 m2 on. [m]"""
+    """Names of the blocks and meshes that take up room on the floor: from 0.8 m2 on. [m]"""
     shapes: list[Shape] = []
-    for block in place.blocks:
-        x, y = block.at[0], block.at[1]
+    takes_up = {block.name: block.size[0] * block.size[1] for block in place.blocks}
+    for thing in standing(place):
+        low, high = thing.corners.min(axis=0), thing.corners.max(axis=0)
+        x, y = (float(v) for v in (low[:2] + high[:2]) / 2)
+        area = takes_up.get(thing.name, float(np.prod(high[:2] - low[:2])))
         inside = box[0] <= x <= box[2] and box[1] <= y <= box[3]
-        if inside and block.at[2] < 1.0 and 0.8 <= block.size[0] * block.size[1] < 40.0:
-            shapes.append(Text((x, y), block.name, "block"))
+        if inside and low[2] < 1.0 and 0.8 <= area < 40.0:
+            shapes.append(Text((x, y), thing.name, "block"))
     return shapes
 
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sidelong.errors import FileFault
 from sidelong.geometry.polygons import clipped
-from sidelong.place.values import Block, Opening, Place, Room
+from sidelong.place.meshes import read_mesh
+from sidelong.place.values import Block, MeshFile, Opening, Place, Room, Vector
 from sidelong.sheet.cut import Cut, outline
 from sidelong.sheet.drawing import Box, Line, Pen, Polygon, Shape, rectangle
 
@@ -121,19 +125,43 @@ def _opening_in_wall(room: Room, opening: Opening) -> list[Shape]:
     return shapes
 
 
+class Standing(NamedTuple):
+    """A block or a mesh: what it is called, where it stands, its corners (N, 3), place frame. [m]"""
+
+    name: str
+    at: Vector
+    corners: Points
+
+
+def standing(place: Place) -> list[Standing]:
+    """All that stands in a place, blocks and meshes; a mesh whose file cannot be read is left out, which the check
+    tells. [m]"""
+    blocks = [Standing(block.name, block.at, block_corners(block)) for block in place.blocks]
+    meshes = [Standing(m.name, m.at, corners) for m in place.meshes if (corners := _mesh_corners(m)) is not None]
+    return blocks + meshes
+
+
+@lru_cache(maxsize=64)
+def _mesh_corners(mesh: MeshFile) -> Points | None:
+    try:
+        return np.asarray(read_mesh(mesh).mesh.vertices, float)
+    except FileFault:
+        return None
+
+
 def blocks_on(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
-    """Outlines of all blocks on a cut, as far as they lie in a box of the page; the lowest first, so that what stands
-    on another is drawn over it. [m]"""
-    order = sorted((b for b in place.blocks if _belongs(place, b)), key=lambda b: b.at[2] + b.size[2])
+    """Outlines of all that stands there on a cut, as far as it lies in a box of the page; the lowest first, so that
+    what stands on another is drawn over it. [m]"""
+    order = sorted((b for b in standing(place) if _belongs(place, b)), key=lambda b: float(b.corners[:, 2].max()))
     drawn = [b for b in order if cut.film_axis == 1 or not _overhead(b)]
     pen: Pen = "block" if cut.film_axis == 0 else "block behind"
-    return tuple(shape for b in drawn if (shape := _within(outline(cut, block_corners(b), pen), box)) is not None)
+    return tuple(shape for b in drawn if (shape := _within(outline(cut, b.corners, pen), box)) is not None)
 
 
-def _belongs(place: Place, block: Block) -> bool:
-    """Whether a block stands in a room (or its walls); in the open all do."""
+def _belongs(place: Place, thing: Standing) -> bool:
+    """Whether a thing stands in a room (or its walls); in the open all do."""
     boxes = [room_box(room, outside=True) for room in place.rooms]
-    x, y = block.at[0], block.at[1]
+    x, y = thing.at[0], thing.at[1]
     return not boxes or any(b[0] <= x <= b[2] and b[1] <= y <= b[3] for b in boxes)
 
 
@@ -142,24 +170,22 @@ def _within(shape: Polygon, box: Box) -> Polygon | None:
     return Polygon(tuple((float(x), float(y)) for x, y in left), shape.pen) if len(left) >= 3 else None
 
 
-def near_blocks(cut: Cut, place: Place, core: Box) -> list[Block]:
-    """The blocks that belong to a place: those no farther from a box of the page than half its larger side. [m]"""
+def near_blocks(cut: Cut, place: Place, core: Box) -> list[Standing]:
+    """What stands there and belongs to a place: no farther from a box of the page than half its larger side. [m]"""
     reach = max(2.0, 0.5 * max(core[2] - core[0], core[3] - core[1]))
     near = (core[0] - reach, core[1] - reach, core[2] + reach, core[3] + reach)
 
-    def lies_near(block: Block) -> bool:
-        return all(
-            near[0] <= u <= near[2] and near[1] <= v <= near[3] for u, v in cut.project_all(block_corners(block))
-        )
+    def lies_near(thing: Standing) -> bool:
+        return all(near[0] <= u <= near[2] and near[1] <= v <= near[3] for u, v in cut.project_all(thing.corners))
 
-    return [b for b in place.blocks if lies_near(b)]
+    return [thing for thing in standing(place) if lies_near(thing)]
 
 
 def blocks_overhead(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
     """On a plan, what hangs above everyone's head: to be drawn dashed over all else. [m]"""
-    drawn = (_within(outline(cut, block_corners(b), "overhead"), box) for b in place.blocks if _overhead(b))
+    drawn = (_within(outline(cut, b.corners, "overhead"), box) for b in standing(place) if _overhead(b))
     return tuple(shape for shape in drawn if shape is not None)
 
 
-def _overhead(block: Block) -> bool:
-    return block.at[2] > 1.8
+def _overhead(thing: Standing) -> bool:
+    return float(thing.corners[:, 2].min()) > 1.8

@@ -1,6 +1,6 @@
 /** The ways to the server: requests that answer in JSON, the stream of events, the websocket that follows a drag. */
 import type {
-  Day, DeskEvent, Edit, EditsDone, EditsRefused, Fault, Focus, LightAnswer, LiveAnswer, Me, PictureEntry, Refusal, ShootState, Sun,
+  Day, DeskEvent, Edit, EditsDone, EditsRefused, Fault, FileKept, Focus, LightAnswer, LiveAnswer, Me, PictureEntry, Refusal, ShootState, Sun,
 } from "./types";
 
 /** The server said no: in words, with the file's faults, the clashing paths, or ways out where there are any. */
@@ -30,8 +30,9 @@ interface Body {
 async function answer(method: string, path: string, body?: unknown): Promise<Response> {
   const asked: RequestInit = { method, credentials: "same-origin", cache: "no-store" };
   if (body !== undefined) {
-    asked.body = JSON.stringify(body);
-    asked.headers = { "content-type": "application/json" };
+    const isFile = body instanceof Blob;
+    asked.body = isFile ? body : JSON.stringify(body);
+    asked.headers = { "content-type": isFile ? "application/octet-stream" : "application/json" };
   }
   let response: Response;
   try {
@@ -76,6 +77,8 @@ export const getSun = (when: string) => ask<Sun>("GET", `api/sun?when=${encodeUR
 export const getDay = (date: string) => ask<Day>("GET", `api/day?date=${encodeURIComponent(date)}`);
 export const getPictures = () => ask<PictureEntry[]>("GET", "api/pictures");
 export const tracePicture = (shot: string, quality: PictureEntry["quality"]) => ask<PictureEntry>("POST", "api/pictures", { shot, quality });
+/** Put a file into the shoot's folder; its path from there. */
+export const keepFile = async (file: File) => (await ask<FileKept>("POST", `api/files?name=${encodeURIComponent(file.name)}`, file)).file;
 export const getMe = () => ask<Me>("GET", "api/me");
 
 const LONGEST_LABEL = 200;

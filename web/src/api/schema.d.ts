@@ -176,6 +176,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/files": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Post File
+         * @description Keep a mesh or a luminaire in the shoot's folder, once it has been read. Only the desk itself may.
+         */
+        post: operations["post_file"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/pictures": {
         parameters: {
             query?: never;
@@ -666,7 +686,10 @@ export interface components {
             shots: components["schemas"]["DrawnShot"][];
             kit: components["schemas"]["DrawnKit"];
         };
-        /** @description A thing that stands there: `outline` of its footprint, from `bottom` to `top`. */
+        /**
+         * @description A thing that stands there, of a mesh from a file the hull: `outline` of its footprint, from `bottom` to `top`.
+         *     What is turned about and moved is `at`; `size` is along its own axes.
+         */
         DrawnBlock: {
             name: string;
             kind: string;
@@ -793,16 +816,6 @@ export interface components {
                 number
             ];
         };
-        /** @description A scan or model: the hull of its plan. */
-        DrawnMesh: {
-            name: string;
-            outline: [
-                number,
-                number
-            ][];
-            bottom: number;
-            top: number;
-        };
         /** @description A hole in a wall; `corners` of its inner face, in order round it. */
         DrawnOpening: {
             name: string;
@@ -858,7 +871,7 @@ export interface components {
             sky: string;
             rooms: components["schemas"]["DrawnRoom"][];
             blocks: components["schemas"]["DrawnBlock"][];
-            meshes: components["schemas"]["DrawnMesh"][];
+            meshes: components["schemas"]["DrawnBlock"][];
         };
         /** @description A box seen from inside; `at` its lowest corner, walls `thickness` thick outwards. */
         DrawnRoom: {
@@ -974,6 +987,10 @@ export interface components {
             expected: string;
             hint: string;
             path: (string | number)[];
+        };
+        /** @description A file that came in: its path from the shoot's folder. */
+        FileKept: {
+            file: string;
         };
         /** @description A shot of `sidelong focus --json`, and its cuts; `chance` and what takes long are left out while live. */
         FocusAnswer: {
@@ -1728,6 +1745,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Sun"];
+                };
+            };
+            /** @description Refused, in words. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorAnswer"];
+                };
+            };
+        };
+    };
+    post_file: {
+        parameters: {
+            query: {
+                name: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FileKept"];
                 };
             };
             /** @description Refused, in words. */

@@ -20,6 +20,7 @@ export type EditsRequest = S["EditsRequest"];
 export type Edit = EditsRequest["edits"][number];
 export type Step = string | number | { is: string };
 export type EditsDone = S["EditsDone"];
+export type FileKept = S["FileKept"];
 export type EditsRefused = S["EditsRefused"];
 export type Conflict = S["Conflict"];
 export type Refusal = S["Refusal"];

@@ -2,7 +2,7 @@
  * What every view shares: the shoot as saved, the chosen shot, what is selected, answers that follow the hand, and the
  * ways to change the shoot. A view takes nothing else.
  */
-import { Live, Refused, Unanswered, getFocus, getLight, getMe, getShoot, listen, meterLight, postEdits, stopMetering } from "../api/client";
+import { Live, Refused, Unanswered, getFocus, getLight, getMe, getShoot, keepFile, listen, meterLight, postEdits, stopMetering } from "../api/client";
 import type {
   Conflict, DeskEvent, DrawnShot, Edit, Fault, Focus, LightAnswer, LiveAnswer, Refusal, ShootState, Step,
 } from "../api/types";
@@ -43,6 +43,8 @@ class Desk {
   /** The server no longer knows this browser. */
   locked = $state(false);
   mayEdit = $state(true);
+  /** This is the browser of whoever runs the desk, which alone may bring files in. */
+  isHost = $state(true);
   live = $state.raw<Record<string, Focus>>({});
   refusal = $state.raw<Record<string, Refusal>>({});
   light = $state.raw<Record<string, LightAnswer>>({});
@@ -106,7 +108,7 @@ class Desk {
 
   async start(): Promise<void> {
     await this.refresh();
-    void getMe().then((me) => (this.mayEdit = me.host || me.allow_edits)).catch(() => undefined);
+    void getMe().then((me) => ((this.isHost = me.host), (this.mayEdit = me.host || me.allow_edits))).catch(() => undefined);
     listen((event) => this.hear(event), (up) => this.link(up));
   }
 
@@ -161,6 +163,16 @@ class Desk {
   redo(): Promise<boolean> {
     const last = this.history.takeUndone();
     return last ? this.queue(last.label, last.edits, "redo") : Promise.resolve(false);
+  }
+
+  /** Bring a file into the shoot's folder; its path from there, or null where it is refused, which is said. */
+  async bring(file: File): Promise<string | null> {
+    try {
+      return await keepFile(file);
+    } catch (error) {
+      this.tell(error);
+      return null;
+    }
   }
 
   /** Have the light of the chosen shot metered, as it is saved. */

@@ -1,6 +1,7 @@
 /** What can be added to the shoot, with values that stand on their own until they are changed. */
 import type { Edit, Pair, Triple } from "../api/types";
 import type { Selection } from "../app/state.svelte";
+import { MESHES } from "../form/files";
 import { moved, spelledAll } from "./lengths";
 import { namesOf, pathOf, valueAt, type Source } from "./things";
 
@@ -12,7 +13,9 @@ export interface Made {
 export interface Addition {
   name: string;
   heading?: string;
-  make: (source: Source, middle: Pair, chosen: Selection | null) => Made;
+  /** Endings of the file that it is made from, which lies in the shoot's folder by then. */
+  file?: string;
+  make: (source: Source, middle: Pair, chosen: Selection | null, file: string) => Made;
 }
 
 type Table = Record<string, unknown>;
@@ -65,6 +68,12 @@ function block(source: Source, [x, y]: Pair): Made {
   return { words: name, selection: { kind: "block", name }, edits: [{ op: "add", path: ["place", "blocks"], value: { name, kind: "crate", at: put(source, [x, y]), size: put(source, [0.8, 0.5, 0.4]) } }] };
 }
 
+function mesh(source: Source, [x, y]: Pair, _chosen: Selection | null, file: string): Made {
+  const stem = file.replace(/^.*\//, "").replace(/\.[^.]*$/, "");
+  const name = fresh(stem, [...source.drawn.place.meshes, ...source.drawn.place.blocks].map((thing) => thing.name));
+  return { words: name, selection: { kind: "mesh", name }, edits: [{ op: "add", path: ["place", "meshes"], value: { name, file, at: put(source, [x, y, 0]) } }] };
+}
+
 function light(source: Source): Made {
   const shot = source.shot;
   const strobe = kitOf(source, "strobes")[0]?.["id"];
@@ -109,6 +118,7 @@ export const additions: readonly Addition[] = [
   { name: "Room", make: room },
   { name: "Opening", make: opening },
   { name: "Block", make: block },
+  { name: "Mesh from a file", file: MESHES, make: mesh },
   { name: "Shot", heading: "Pictures", make: shot },
   { name: "Light", make: light },
   piece("bodies", "Body", { id: "body", film: [36, 24] }, "Into the kit"),

@@ -162,6 +162,7 @@ export function atOf(source: Source, { kind, name }: Selection): Triple | null {
     case "person": return named(drawn.people)?.at ?? null;
     case "mark": return named(drawn.marks)?.at ?? null;
     case "block": return named(drawn.place.blocks)?.at ?? null;
+    case "mesh": return named(drawn.place.meshes)?.at ?? null;
     case "room": return named(drawn.place.rooms)?.at ?? null;
     case "camera": return shot?.camera.at ?? null;
     case "light": return named(shot?.lights)?.at ?? null;

@@ -31,9 +31,9 @@ export function wishes(page: Page, drawn: Drawn, shot: DrawnShot | null, focus: 
   return [
     ...names,
     ...drawn.place.rooms.flatMap((r) => r.openings.filter((o) => o.wall !== "floor").map((o) => ({ ...wish(keyOf("opening", o.name), o.name, outside(r.thickness, o.wall, sillOf(o.corners)), 0.02, 3, 12) }))),
-    ...drawn.place.blocks
+    ...[...drawn.place.blocks, ...drawn.place.meshes]
       .filter((b) => b.bottom < 1.75 && area([b.size[0], b.size[1]]) > 16 && (Math.max(b.size[0], b.size[1]) / page.grain > 45))
-      .map((b): Wish => ({ key: keyOf("block", b.name), words: b.name, at: page.draw(b.at), clear: 0, size: 11 * px, rank: 4 })),
+      .map((b): Wish => ({ key: keyOf(b.kind === "mesh" ? "mesh" : "block", b.name), words: b.name, at: page.draw(b.at), clear: 0, size: 11 * px, rank: 4 })),
   ];
 }
 
