@@ -258,3 +258,27 @@ def test_openings_slide_blocks_and_the_camera_move(plan: Any, desk: DeskOnAir) -
     plan.wait_for_timeout(700)
     saved(plan)
     assert table(desk, "shots", "both")["camera"]["at"] == [pytest.approx(x), pytest.approx(y), pytest.approx(1.6)]
+
+
+def test_a_chosen_block_is_raised_in_the_elevation(plan: Any, desk: DeskOnAir) -> None:
+    """Its place on the floor, which is on no grid, stays as it is."""
+    grip(plan, "block:trestle").focus()
+    plan.keyboard.press("Enter")
+    x, y = tomllib.loads(desk.file.read_text(encoding="utf-8"))["place"]["blocks"][0]["at"]
+    plan.get_by_role("button", name="Elevation", exact=True).click()
+    plan.wait_for_timeout(500)
+    box = plan.locator('section.two [data-key="block:trestle"] path').bounding_box()
+    pixels = 0.3 * plan.evaluate(
+        "() => { const s = document.querySelector('section.two svg'); return s.getBoundingClientRect().width /"
+        " s.viewBox.baseVal.width * 100; }"
+    )
+    at = box["x"] + 5, box["y"] + box["height"] - 5
+    plan.mouse.move(*at)
+    plan.mouse.down()
+    plan.mouse.move(at[0], at[1] - pixels, steps=6)
+    plan.mouse.up()
+    saved(plan)
+    raised = tomllib.loads(desk.file.read_text(encoding="utf-8"))["place"]["blocks"][0]["at"]
+    assert raised[:2] == [x, y]
+    assert raised[2] == pytest.approx(0.3, abs=0.051)
+    plan.get_by_role("button", name="Both", exact=True).click()

@@ -120,8 +120,10 @@ class Hand {
     const step = grid();
     const stepped = (value: number) => Math.round(value / step) * step;
     const from = this.thing ? atOf(source, this.thing) : null;
-    const height = from && Math.abs(from[2] - at[2]) < 1e-9 ? at[2] : stepped(at[2]);
-    return [x ?? stepped(at[0]), y ?? stepped(at[1]), height];
+    // what the hand has not moved, such as the place on the floor of what is only raised, stays as it is
+    const still = (axis: 0 | 1 | 2) => from !== null && Math.abs(from[axis] - at[axis]) < 1e-9;
+    const settled = (axis: 0 | 1 | 2, line: number | null) => (still(axis) ? at[axis] : (line ?? stepped(at[axis])));
+    return [settled(0, x), settled(1, y), settled(2, null)];
   }
 
   private aimed(source: Source, thing: Selection, at: Triple, grain: number): [Triple, string | null] {
