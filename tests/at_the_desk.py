@@ -40,9 +40,12 @@ def grip(page: Any, key: str, part: str = "at") -> Any:
 
 
 def middle(page: Any, key: str, part: str = "at") -> tuple[float, float]:
-    """Where its grip is on the screen. [CSS pixels]"""
+    """Where its grip is on the screen, once the sheet is at rest. [CSS pixels]"""
     grip(page, key, part).wait_for()
-    box = grip(page, key, part).locator(".reach, path").first.bounding_box()
+    shape, box = grip(page, key, part).locator(".reach, path").first, None
+    while (now := shape.bounding_box()) != box:
+        box = now
+        page.wait_for_timeout(120)
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 

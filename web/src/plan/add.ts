@@ -33,6 +33,9 @@ export function fresh(word: string, taken: readonly string[]): string {
 /** Lengths of something new, in the units that the shoot is in. */
 const put = (source: Source, lengths: readonly number[]) => spelledAll(lengths, undefined, source.drawn.imperial);
 
+/** Sizes that nobody has stated yet, in round figures of those units. */
+const round = (source: Source, lengths: readonly number[]) => put(source, source.drawn.imperial ? lengths.map((length) => Math.max(1, Math.round(length / 0.1524)) * 0.1524) : lengths);
+
 const everyone = (source: Source) => [...source.drawn.people, ...source.drawn.marks].map((thing) => thing.name);
 
 function person(source: Source, [x, y]: Pair): Made {
@@ -49,7 +52,7 @@ function room(source: Source): Made {
   const rooms = source.drawn.place.rooms;
   const name = fresh("room", rooms.map((r) => r.name));
   const right = rooms.length ? Math.max(...rooms.map((r) => r.at[0] + r.size[0] + r.thickness)) + 0.5 : 0;
-  return { words: name, selection: { kind: "room", name }, edits: [{ op: "add", path: ["place", "rooms"], value: { name, at: put(source, [right, 0]), size: put(source, [6, 4, 2.6]) } }] };
+  return { words: name, selection: { kind: "room", name }, edits: [{ op: "add", path: ["place", "rooms"], value: { name, at: put(source, [right, 0]), size: round(source, [6, 4, 2.6]) } }] };
 }
 
 function opening(source: Source, _middle: Pair, chosen: Selection | null): Made {
@@ -58,14 +61,14 @@ function opening(source: Source, _middle: Pair, chosen: Selection | null): Made 
   const index = Math.max(0, host);
   const name = fresh("window", rooms.flatMap((r) => r.openings.map((o) => o.name)));
   const wide = Math.min(1.2, (rooms[index]?.size[0] ?? 4) / 2);
-  const value = { name, wall: "near", kind: "window", at: put(source, [((rooms[index]?.size[0] ?? 4) - wide) / 2, 0.9]), size: put(source, [wide, 1.2]), glass: 0.85 };
+  const value = { name, wall: "near", kind: "window", at: round(source, [((rooms[index]?.size[0] ?? 4) - wide) / 2, 0.9]), size: round(source, [wide, 1.2]), glass: 0.85 };
   const edits: Edit[] = rooms.length ? [] : room(source).edits;
   return { words: name, selection: { kind: "opening", name }, edits: [...edits, { op: "add", path: ["place", "rooms", index, "openings"], value }] };
 }
 
 function block(source: Source, [x, y]: Pair): Made {
   const name = fresh("crate", source.drawn.place.blocks.map((b) => b.name));
-  return { words: name, selection: { kind: "block", name }, edits: [{ op: "add", path: ["place", "blocks"], value: { name, kind: "crate", at: put(source, [x, y]), size: put(source, [0.8, 0.5, 0.4]) } }] };
+  return { words: name, selection: { kind: "block", name }, edits: [{ op: "add", path: ["place", "blocks"], value: { name, kind: "crate", at: put(source, [x, y]), size: round(source, [0.8, 0.5, 0.4]) } }] };
 }
 
 function mesh(source: Source, [x, y]: Pair, _chosen: Selection | null, file: string): Made {
@@ -108,7 +111,9 @@ const piece = (part: string, name: string, value: Table, heading?: string): Addi
   ...(heading ? { heading } : {}),
   make: (source) => {
     const id = fresh(String(value["id"] ?? name.toLowerCase()), kitOf(source, part).map((p) => String(p["id"])));
-    return { words: id, selection: { kind: "kit", name: `${part}/${id}` }, edits: [{ op: "add", path: ["kit", part], value: { ...value, id } }] };
+    const size = value["size"];
+    const own = { ...value, ...(Array.isArray(size) ? { size: round(source, size as number[]) } : {}), id };
+    return { words: id, selection: { kind: "kit", name: `${part}/${id}` }, edits: [{ op: "add", path: ["kit", part], value: own }] };
   },
 });
 
