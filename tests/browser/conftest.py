@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from at_the_desk import page_at, saved
 from desk_on_air import SMALL, DeskOnAir, desk_on_air
 from source_tree import ROOT
 
@@ -91,3 +92,12 @@ def page(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
     yield opened
     context.close()
     assert not complaints, complaints
+
+
+@pytest.fixture
+def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
+    """The plan, drawn, with the figures of the people in the strip. A module may have its own."""
+    with page_at(browser, desk) as page:
+        page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
+        saved(page)
+        yield page

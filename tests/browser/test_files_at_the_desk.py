@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from at_the_desk import drag, grip, page_at, saved, until
+from at_the_desk import drag, grip, saved, until
 from desk_on_air import DeskOnAir
 from hand_at_the_desk import Hand
 
 WEDGE = b"v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\nf 1 3 2\nf 1 2 4\nf 2 3 4\nf 3 1 4\n"
 LUMINAIRE = b"IESNA:LM-63-2002\nTILT=NONE\n1 -1 1 3 1 1 2 0.1 0.1 0\n1 1 100\n0 45 90\n0\n1000 700 0\n"
-
-
-@pytest.fixture
-def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
-    with page_at(browser, desk) as page:
-        page.wait_for_selector('[data-person="Bo"]')
-        saved(page)
-        yield page
 
 
 def test_a_mesh_is_put_down_and_dragged(plan: Any, desk: DeskOnAir) -> None:

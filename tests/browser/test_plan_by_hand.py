@@ -5,25 +5,15 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from at_the_desk import blur_computed, blur_shown, drag, grip, page_at, pixels_for_metre, saved, until
+from at_the_desk import blur_computed, blur_shown, drag, grip, pixels_for_metre, saved, until
 from desk_on_air import DeskOnAir
 
 SNAP = 0.12
 """What a line through another thing may pull, at the scale of this plan. [m]"""
-
-
-@pytest.fixture
-def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
-    """The plan, drawn, with the figures of the people in the strip."""
-    with page_at(browser, desk) as page:
-        page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
-        saved(page)
-        yield page
 
 
 def table(desk: DeskOnAir, of: str, name: str) -> dict[str, Any]:

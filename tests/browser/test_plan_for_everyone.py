@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from at_the_desk import grip, page_at, saved, until, violations
+from at_the_desk import grip, saved, until, violations
 from desk_on_air import DeskOnAir, desk_on_air
-
-
-@pytest.fixture
-def plan(browser: Any, desk: DeskOnAir) -> Iterator[Any]:
-    """The plan, drawn."""
-    with page_at(browser, desk) as page:
-        page.wait_for_selector('[data-person="Bo"] [data-figure="blur"]')
-        yield page
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

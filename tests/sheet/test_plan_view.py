@@ -200,3 +200,15 @@ def test_a_mesh_from_a_file_is_drawn_turned_where_it_stands(loft, tmp_path):
     gone = replace(mesh, name="gone", path=str(tmp_path / "gone.obj"))
     drawing = plan_of_place(replace(shoot, place=replace(shoot.place, meshes=(gone,))), plans)
     assert "gone" not in [t.words for t in drawing.of_pen("block") if hasattr(t, "words")]
+
+
+def test_a_flat_mesh_has_an_outline_too(loft, tmp_path):
+    """A rug has no hull in space."""
+    file = tmp_path / "rug.obj"
+    file.write_text("v 0 0 0\nv 1 0 0\nv 1 .9 0\nv 0 .9 0\nf 1 2 3\nf 1 3 4\n", encoding="utf-8")
+    shoot, plans = loft
+    rug = MeshFile("rug", str(file), (2.0, 1.0, 0.0))
+    drawing = plan_of_place(replace(shoot, place=replace(shoot.place, meshes=(rug,))), plans)
+    outlines = [sorted(s.points) for s in drawing.of_pen("block") if isinstance(s, Polygon)]
+    wanted = [(2.0, 1.0), (2.0, 1.9), (3.0, 1.0), (3.0, 1.9)]
+    assert any(len(o) == 4 and np.allclose(o, wanted, atol=1e-9) for o in outlines)

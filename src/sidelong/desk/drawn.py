@@ -6,6 +6,7 @@ import math
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sidelong.desk.drawn_kit import drawn_kit
 from sidelong.desk.drawn_shot import drawn_shot
@@ -19,18 +20,16 @@ from sidelong.desk.messages_drawn import (
     DrawnRoom,
 )
 from sidelong.desk.swatch import cloth_colour, finish_colour
-from sidelong.errors import FileFault
 from sidelong.people.eyes import eyes
 from sidelong.people.outfits import OUTFITS
 from sidelong.people.stand_in import pick
 from sidelong.people.values import Person
 from sidelong.place.cells import WALLS, opening_box
-from sidelong.place.meshes import read_mesh
-from sidelong.place.values import Block, MeshFile, Opening, Place, Room, Sky
+from sidelong.place.values import Block, MeshFile, Opening, Place, Room, Sky, Vector
 from sidelong.sheet.cut import convex_outline, plan_cut
 from sidelong.sheet.drawing import Circle, Polygon
 from sidelong.sheet.symbols import person_from_above
-from sidelong.sheet.walls import block_corners
+from sidelong.sheet.walls import block_corners, mesh_corners
 from sidelong.shoot.model import ShootFile
 from sidelong.shoot.values import Shoot
 
@@ -90,40 +89,31 @@ def _opening(room: Room, opening: Opening) -> DrawnOpening:
 
 
 def _block(block: Block) -> DrawnBlock:
-    corners = block_corners(block)
-    return DrawnBlock(
-        name=block.name,
-        kind=block.kind,
-        at=block.at,
-        size=block.size,
-        turn_deg=math.degrees(block.turn),
-        outline=list(convex_outline(plan_cut(0.0).project_all(corners))),
-        bottom=float(corners[:, 2].min()),
-        top=float(corners[:, 2].max()),
-        colour=finish_colour(block.finish),
-    )
+    return _standing(block, block.kind, block.size, block_corners(block))
 
 
 @lru_cache(maxsize=256)
 def _mesh(mesh: MeshFile) -> DrawnBlock:
-    try:
-        vertices = read_mesh(mesh).mesh.vertices
-    except FileFault:
-        # what is wrong with it is told by the check, the picture and the book; here it is a point
-        vertices = np.array([mesh.at], float)
+    # what is wrong with its file is told by the check, the picture and the book; here it is a point
+    corners = mesh_corners(mesh)
+    corners = np.array([mesh.at], float) if corners is None else corners
     c, s = math.cos(mesh.turn), math.sin(mesh.turn)
-    own = (vertices - np.array(mesh.at)) @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+    own = (corners - np.array(mesh.at)) @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
     across, deep, high = (float(v) for v in np.ptp(own, axis=0))
+    return _standing(mesh, "mesh", (across, deep, high), corners)
+
+
+def _standing(thing: Block | MeshFile, kind: str, size: Vector, corners: NDArray[np.float64]) -> DrawnBlock:
     return DrawnBlock(
-        name=mesh.name,
-        kind="mesh",
-        at=mesh.at,
-        size=(across, deep, high),
-        turn_deg=math.degrees(mesh.turn),
-        outline=list(convex_outline(plan_cut(0.0).project_all(vertices))),
-        bottom=float(vertices[:, 2].min()),
-        top=float(vertices[:, 2].max()),
-        colour=finish_colour(mesh.finish),
+        name=thing.name,
+        kind=kind,
+        at=thing.at,
+        size=size,
+        turn_deg=math.degrees(thing.turn),
+        outline=list(convex_outline(plan_cut(0.0).project_all(corners))),
+        bottom=float(corners[:, 2].min()),
+        top=float(corners[:, 2].max()),
+        colour=finish_colour(thing.finish),
     )
 
 

@@ -8,14 +8,14 @@ import tempfile
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from sidelong.errors import FileFault, InputFault
-from sidelong.light.luminaire_file import read_luminaire
-from sidelong.light.luminaire_lines import LARGEST_FILE as LARGEST_LUMINAIRE
+from sidelong.light.luminaire_file import ENDINGS
 from sidelong.place.meshes import KINDS_OF_FILE, read_mesh
 from sidelong.place.values import MeshFile
+from sidelong.shoot.luminaires import load_luminaire
 
 FOLDER = "files"
 """Of a shoot's folder, where they are put."""
-LUMINAIRES = (".ies", ".ldt")
+KINDS = (*KINDS_OF_FILE, *ENDINGS)
 LONGEST_NAME = 80
 MOST_ALIKE = 1000
 """Files of one name, told apart by a number."""
@@ -55,7 +55,7 @@ def keep_file(folder: Path, name: str, content: bytes) -> str:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            _read(part, content)
+            _read(part)
             return f"{FOLDER}/{_put(part, place, called, content)}"
     except OSError as fault:
         raise FileFault(f'"{called.name}" cannot be kept in "{FOLDER}" ({fault.strerror})') from fault
@@ -64,23 +64,20 @@ def keep_file(folder: Path, name: str, content: bytes) -> str:
 def _name_of(name: str) -> PurePosixPath:
     """The last part of a path of either kind, without what does not belong into a name."""
     last = PurePosixPath(PureWindowsPath(name).name)
-    kinds = ", ".join((*KINDS_OF_FILE, *LUMINAIRES))
-    if last.suffix.lower() not in (*KINDS_OF_FILE, *LUMINAIRES):
-        raise InputFault(f"found the ending {last.suffix or 'of no kind'}; expected one of {kinds}")
+    if last.suffix.lower() not in KINDS:
+        raise InputFault(f"found the ending {last.suffix or 'of no kind'}; expected one of {', '.join(KINDS)}")
     stem = re.sub(r"[^\w +()-]+", "-", last.stem).strip(" -")[: LONGEST_NAME - 8]
     if not stem:
         raise InputFault(f'found the name "{name[:LONGEST_NAME]}"; expected letters or figures before the ending')
     return PurePosixPath(stem + last.suffix.lower())
 
 
-def _read(path: Path, content: bytes) -> None:
+def _read(path: Path) -> None:
     """Read it as the shoot will. Raises FileFault (LuminaireFault) where that fails."""
     if path.suffix in KINDS_OF_FILE:
         read_mesh(MeshFile(path.stem, str(path)))
-    elif len(content) > LARGEST_LUMINAIRE:
-        raise FileFault(f'the luminaire file "{path.name}" has more than {LARGEST_LUMINAIRE / 1e6:.0f} MB')
     else:
-        read_luminaire(path.name, content.decode("utf-8", errors="replace"))
+        load_luminaire(path.parent, path.name)
 
 
 def _put(part: Path, place: Path, called: PurePosixPath, content: bytes) -> str:

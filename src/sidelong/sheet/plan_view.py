@@ -265,13 +265,11 @@ def _openings_named(place: Place) -> list[Shape]:
 def _blocks_named(place: Place, box: Box) -> list[Shape]:
     """Names of the blocks and meshes that take up room on the floor: from 0.8 m2 on. [m]"""
     shapes: list[Shape] = []
-    takes_up = {block.name: block.size[0] * block.size[1] for block in place.blocks}
     for thing in standing(place):
         low, high = thing.corners.min(axis=0), thing.corners.max(axis=0)
         x, y = (float(v) for v in (low[:2] + high[:2]) / 2)
-        area = takes_up.get(thing.name, float(np.prod(high[:2] - low[:2])))
         inside = box[0] <= x <= box[2] and box[1] <= y <= box[3]
-        if inside and low[2] < 1.0 and 0.8 <= area < 40.0:
+        if inside and low[2] < 1.0 and 0.8 <= thing.area < 40.0:
             shapes.append(Text((x, y), thing.name, "block"))
     return shapes
 

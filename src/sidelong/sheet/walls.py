@@ -126,27 +126,40 @@ def _opening_in_wall(room: Room, opening: Opening) -> list[Shape]:
 
 
 class Standing(NamedTuple):
-    """A block or a mesh: what it is called, where it stands, its corners (N, 3), place frame. [m]"""
+    """A block or a mesh: what it is called, where it stands, its corners (N, 3), place frame [m], and the `area` that
+    it takes up on the floor [m2]."""
 
     name: str
     at: Vector
     corners: Points
+    area: float
 
 
 def standing(place: Place) -> list[Standing]:
     """All that stands in a place, blocks and meshes; a mesh whose file cannot be read is left out, which the check
     tells. [m]"""
-    blocks = [Standing(block.name, block.at, block_corners(block)) for block in place.blocks]
-    meshes = [Standing(m.name, m.at, corners) for m in place.meshes if (corners := _mesh_corners(m)) is not None]
-    return blocks + meshes
+    found = [Standing(b.name, b.at, block_corners(b), b.size[0] * b.size[1]) for b in place.blocks]
+    for mesh in place.meshes:
+        corners = mesh_corners(mesh)
+        if corners is not None:
+            across, deep, _ = np.ptp(corners, axis=0)
+            found.append(Standing(mesh.name, mesh.at, corners, float(across * deep)))
+    return found
 
 
-@lru_cache(maxsize=64)
-def _mesh_corners(mesh: MeshFile) -> Points | None:
+@lru_cache(maxsize=256)
+def mesh_corners(mesh: MeshFile) -> Points | None:
+    """The corners (N, 3) of a mesh's hull, place frame, which has its outline from everywhere; None where its file
+    cannot be read. [m]"""
+    from scipy.spatial import ConvexHull, QhullError  # late: slow import
+
     try:
-        return np.asarray(read_mesh(mesh).mesh.vertices, float)
+        vertices = np.asarray(read_mesh(mesh).mesh.vertices, float)
+        return np.asarray(vertices[ConvexHull(vertices).vertices])
     except FileFault:
         return None
+    except QhullError:  # it is flat, or a line
+        return vertices
 
 
 def blocks_on(cut: Cut, place: Place, box: Box) -> tuple[Shape, ...]:
